@@ -1,0 +1,296 @@
+package protocol
+
+import (
+	"fmt"
+	"slices"
+
+	"mealtrial/protocol/problem"
+	"mealtrial/stats"
+	"mealtrial/stats/additive"
+)
+
+// An Analysis is the result of a study. Values and limits are in the unit of
+// the endpoint; what cannot be estimated is nil. As JSON it is a contract:
+// fields may be added, never renamed.
+type Analysis struct {
+	Program            string     `json:"program"`
+	Title              string     `json:"title"`
+	Endpoint           EndpointID `json:"endpoint"`
+	Model              string     `json:"model"`
+	Tests              int        `json:"tests"`  // analysed
+	Blocks             int        `json:"blocks"` // 0: none
+	WithinPersonSD     Spread     `json:"within_person_sd"`
+	RepeatabilityLimit *Number    `json:"repeatability_limit"`
+	Foods              []FoodMean `json:"foods"`
+	Questions          []Answer   `json:"questions"`
+	Excluded           []Excluded `json:"excluded"`
+	Warnings           []string   `json:"warnings"`
+	Caution            string     `json:"caution"`
+	StudyDigest        string     `json:"study_sha256"`
+	Seed               uint64     `json:"schedule_seed,omitempty"` // of the schedule
+}
+
+// EndpointID names the endpoint, its unit and window.
+type EndpointID struct {
+	Name   EndpointName `json:"name"`
+	Unit   string       `json:"unit"`
+	Window Number       `json:"window_min"`
+}
+
+// Spread is the within-person SD with its chi-square interval.
+type Spread struct {
+	Value *Number `json:"value"`
+	Low   *Number `json:"low"`
+	High  *Number `json:"high"`
+	Level Number  `json:"level"`
+	DF    int     `json:"df"`
+}
+
+// A FoodMean is the marginal mean of a food over blocks, with its t interval.
+type FoodMean struct {
+	Food  string  `json:"food"`
+	Name  string  `json:"name"`
+	Role  Role    `json:"role"`
+	Tests int     `json:"tests"`
+	Mean  *Number `json:"mean"`
+	SE    *Number `json:"se"`
+	Low   *Number `json:"low"`
+	High  *Number `json:"high"`
+	Level Number  `json:"level"`
+}
+
+// An Answer is the answer to one question, A minus B.
+type Answer struct {
+	Question string        `json:"question"`
+	A        string        `json:"a"`
+	B        string        `json:"b"`
+	Estimate *Number       `json:"estimate"`
+	SE       *Number       `json:"se"`
+	DF       int           `json:"df"`
+	Low      *Number       `json:"low"`
+	High     *Number       `json:"high"`
+	Level    Number        `json:"level"`
+	Method   string        `json:"method"`
+	Margin   *Number       `json:"margin"`
+	Verdict  stats.Verdict `json:"verdict"`
+	Beyond   bool          `json:"beyond_margin"` // the whole interval lies at or beyond the margin
+	Tests    int           `json:"tests"`         // of both foods together
+	TestsA   int           `json:"tests_a"`
+	TestsB   int           `json:"tests_b"`
+	Missing  string        `json:"missing,omitempty"` // what there is no estimate or interval for want of
+	// All is the same question with the excluded tests that have a value in.
+	All *WithExcluded `json:"with_excluded,omitempty"`
+}
+
+// WithExcluded is an answer from all tests, the excluded ones among them.
+type WithExcluded struct {
+	Estimate *Number       `json:"estimate"`
+	Low      *Number       `json:"low"`
+	High     *Number       `json:"high"`
+	Verdict  stats.Verdict `json:"verdict"`
+	Tests    int           `json:"tests"`
+}
+
+// Excluded is a test that is not analysed, and why.
+type Excluded struct {
+	Date   Date    `json:"date"`
+	Food   string  `json:"food"`
+	Reason string  `json:"reason"`
+	Value  *Number `json:"value"`
+}
+
+// Methods of an interval.
+const (
+	methodT    = "t interval on the residual degrees of freedom, for this question alone and one look at the data"
+	methodNone = "none"
+)
+
+// A sample is what goes into the model.
+type sample struct {
+	obs    []additive.Observation
+	from   []Response // one an observation
+	blocks []int      // labels of the blocks by index; empty: no blocks
+	tests  []int      // by food index
+	fit    *additive.Fit
+	sd     float64
+	ok     bool // sd is there
+}
+
+// newSample fits response = food + block + error to the responses.
+func newSample(s *Study, responses []Response) *sample {
+	m := &sample{tests: make([]int, len(s.Foods))}
+	for _, r := range responses {
+		if r.Block > 0 && !slices.Contains(m.blocks, r.Block) {
+			m.blocks = append(m.blocks, r.Block)
+		}
+	}
+	slices.Sort(m.blocks)
+	for _, r := range responses {
+		m.obs = append(m.obs, additive.Observation{Treatment: r.food,
+			Block: max(0, slices.Index(m.blocks, r.Block)), Value: float64(*r.Value)})
+		m.from = append(m.from, r)
+		m.tests[r.food]++
+	}
+	if len(m.obs) > 0 {
+		m.fit = additive.NewFit(m.obs)
+		m.sd, m.ok = m.fit.SD()
+	}
+	return m
+}
+
+// Analyse fits the model to the responses of a study and answers its questions.
+// The error is a problem.List: tests without a number, or with no block where
+// others have one.
+func (f *Folder) Analyse() (*Analysis, error) {
+	responses, problems := f.Responses()
+	if len(f.Log.Tests) == 0 {
+		problems = append(problems, problem.Problem{File: LogFile, Found: "no tests", Expected: "at least one logged test", Mend: "enter one with mealtrial record"})
+	}
+	problems = append(problems, f.missingBlocks(responses)...)
+	if err := problems.Err(); err != nil {
+		return nil, err
+	}
+	var counted, valued []Response
+	a := f.emptyAnalysis()
+	for _, r := range responses {
+		if r.Value != nil {
+			valued = append(valued, r)
+		}
+		if r.Counts() {
+			counted = append(counted, r)
+		} else {
+			a.Excluded = append(a.Excluded, Excluded{Date: r.Date, Food: r.Food, Reason: r.Excluded, Value: r.Value})
+		}
+	}
+	if len(counted) == 0 {
+		return nil, problem.List{{File: LogFile, Found: fmt.Sprintf("%d tests, all of them left out", len(responses)), Expected: "at least one test that counts", Mend: "see the reasons with mealtrial responses"}}
+	}
+	main := newSample(f.Study, counted)
+	a.fill(f.Study, main)
+	if len(valued) > len(counted) {
+		a.fillWithExcluded(f.Study, newSample(f.Study, valued))
+	}
+	a.Warnings = append(a.Warnings, f.doubts(main, responses)...)
+	return a, nil
+}
+
+// missingBlocks names tests without a block where others have one.
+func (f *Folder) missingBlocks(responses []Response) (problems problem.List) {
+	some := slices.ContainsFunc(responses, func(r Response) bool { return r.Block > 0 })
+	for i, r := range responses {
+		if some && r.Block == 0 && r.Excluded == "" {
+			problems = append(problems, problem.Problem{File: LogFile, Line: f.Log.Tests[i].Line, Field: "block",
+				Found: "a test without a block", Expected: "a block, as other tests have one", Mend: "add for example block: 1, or leave the test out with exclude: and the reason"})
+		}
+	}
+	return problems
+}
+
+func (f *Folder) emptyAnalysis() *Analysis {
+	s := f.Study
+	a := &Analysis{
+		Program: "mealtrial " + Version, Title: s.Title, StudyDigest: s.Digest,
+		Endpoint: EndpointID{s.Endpoint.Name, s.Endpoint.Unit(), Number(s.Endpoint.Window)},
+		Foods:    []FoodMean{}, Questions: []Answer{}, Excluded: []Excluded{}, Warnings: []string{},
+		Caution: ShortCaution,
+	}
+	if f.Schedule != nil {
+		a.Seed = f.Schedule.Seed
+	}
+	return a
+}
+
+func (a *Analysis) fill(s *Study, m *sample) {
+	a.Tests, a.Blocks = len(m.obs), len(m.blocks)
+	a.Model = "response = food + error, least squares"
+	if a.Blocks > 0 {
+		a.Model = "response = food + block + error, least squares"
+	}
+	df := float64(m.fit.DF)
+	a.WithinPersonSD = Spread{Level: Number(s.Level), DF: m.fit.DF}
+	if m.ok {
+		limits := stats.SDInterval(m.sd, df, s.Level)
+		a.WithinPersonSD.Value, a.WithinPersonSD.Low, a.WithinPersonSD.High = some(m.sd), some(limits.Low), some(limits.High)
+		a.RepeatabilityLimit = some(stats.RepeatabilityLimit(m.sd, df, repeatabilityLevel))
+	}
+	for i, food := range s.Foods {
+		a.Foods = append(a.Foods, m.mean(s, i, food))
+	}
+	for _, q := range s.Questions {
+		a.Questions = append(a.Questions, m.answer(s, q))
+	}
+}
+
+// repeatabilityLevel is part of the definition of the limit in ISO 5725.
+const repeatabilityLevel = 0.95
+
+func (m *sample) mean(s *Study, i int, food Food) FoodMean {
+	out := FoodMean{Food: food.ID, Name: food.Name, Role: food.Role, Tests: m.tests[i], Level: Number(s.Level)}
+	if m.tests[i] == 0 {
+		return out
+	}
+	e, err := m.fit.Mean(i)
+	if err != nil {
+		return out
+	}
+	out.Mean = some(e.Value)
+	if m.ok {
+		limits := stats.TInterval(e.Value, e.SE, float64(e.DF), s.Level)
+		out.SE, out.Low, out.High = some(e.SE), some(limits.Low), some(limits.High)
+	}
+	return out
+}
+
+func (m *sample) answer(s *Study, q Question) Answer {
+	a, b := s.Food(q.A), s.Food(q.B)
+	out := Answer{Question: q.Text, A: q.A, B: q.B, Level: Number(s.Level), Method: methodNone,
+		Verdict: stats.Open, Tests: m.tests[a] + m.tests[b], TestsA: m.tests[a], TestsB: m.tests[b]}
+	if s.Margin > 0 {
+		out.Margin = some(s.Margin)
+	}
+	for _, i := range []int{a, b} {
+		if m.tests[i] == 0 {
+			out.Missing = fmt.Sprintf("no test of %s counts yet", s.Foods[i].ID)
+			return out
+		}
+	}
+	weights := make([]float64, m.fit.Treatments)
+	weights[a], weights[b] = 1, -1
+	e, err := m.fit.Contrast(weights)
+	if err != nil {
+		out.Missing = fmt.Sprintf("%s and %s never share a block, directly or through other foods, so their difference cannot be told from that of the blocks", q.A, q.B)
+		return out
+	}
+	out.Estimate, out.DF = some(e.Value), e.DF
+	if !m.ok {
+		out.Missing = m.noSpread()
+		return out
+	}
+	limits := stats.TInterval(e.Value, e.SE, float64(e.DF), s.Level)
+	out.SE, out.Low, out.High, out.Method = some(e.SE), some(limits.Low), some(limits.High), methodT
+	out.Verdict, out.Beyond = stats.Decide(limits, s.Margin), stats.Beyond(limits, s.Margin)
+	return out
+}
+
+// noSpread says why there is no within-person SD.
+func (m *sample) noSpread() string {
+	if m.fit.DF == 0 {
+		return "no food was repeated in a way that shows the spread from test to test, so there is no interval; repeat at least one food, or see mealtrial gap"
+	}
+	return "the repeats agree exactly, which is no believable spread, so there is no interval; check the typed values"
+}
+
+// fillWithExcluded answers each question once more from a sample in which the
+// excluded tests are in.
+func (a *Analysis) fillWithExcluded(s *Study, m *sample) {
+	for i, q := range s.Questions {
+		other := m.answer(s, q)
+		if other.Estimate == nil {
+			continue
+		}
+		a.Questions[i].All = &WithExcluded{other.Estimate, other.Low, other.High, other.Verdict, other.Tests}
+		if other.Verdict != a.Questions[i].Verdict {
+			a.Warnings = append(a.Warnings, fmt.Sprintf("The verdict on %s depends on leaving tests out: with them in it would be %q.", q.Text, other.Verdict.Words()))
+		}
+	}
+}

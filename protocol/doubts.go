@@ -1,0 +1,151 @@
+package protocol
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"mealtrial/protocol/readings"
+	"mealtrial/stats"
+)
+
+// doubtLevel is the p-value below which a check of the model's assumptions
+// speaks up. Common practice, no source.
+const doubtLevel = 0.05
+
+// doubts are the warnings that go with an analysis, each one plain sentence.
+func (f *Folder) doubts(m *sample, responses []Response) []string {
+	var out []string
+	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	f.safetyDoubts(responses, add)
+	f.scheduleDoubts(responses, add)
+	f.spreadDoubts(m, add)
+	f.modelDoubts(m, add)
+	f.dataDoubts(m, add)
+	if n := len(f.Study.Questions); n > 1 && m.ok {
+		add("There are %d questions and each interval holds at %s for its own; the chance that at least one of them misses is larger, up to %s.",
+			n, percent(f.Study.Level), percent(min(1, float64(n)*(1-f.Study.Level))))
+	}
+	return out
+}
+
+func (f *Folder) safetyDoubts(responses []Response, add func(string, ...any)) {
+	for _, r := range responses {
+		for _, flag := range r.Flags {
+			if strings.HasPrefix(flag, "glucose below") || strings.HasPrefix(flag, "glucose above") {
+				add("%s, %s: %s %s was measured; read mealtrial cautions before the next test.", r.Date, r.Food, flag, f.Study.Endpoint.GlucoseUnit)
+			}
+		}
+	}
+}
+
+func (f *Folder) scheduleDoubts(responses []Response, add func(string, ...any)) {
+	if f.Schedule == nil {
+		add("No schedule was drawn, so the order of the foods was not randomised: a difference may come from the order or the day as well as from the food.")
+		return
+	}
+	if f.Schedule.StudyDigest != f.Study.Digest {
+		add("%s has changed since the schedule was drawn (lock %.8s, now %.8s): what was changed was not declared before the tests.", StudyFile, f.Schedule.StudyDigest, f.Study.Digest)
+	}
+	off := 0
+	for _, r := range responses {
+		if planned := f.Schedule.On(r.Date); planned == nil || planned.Food != r.Food {
+			off++
+		}
+	}
+	if off > 0 {
+		add("%s did not follow the schedule (another date or food), which weakens the randomisation.", count(off, "test", "tests"))
+	}
+}
+
+// fewDF is the number of degrees of freedom below which the width of intervals
+// is mostly luck: at 4 the 95 % limits of an SD are 0.6 and 2.9 times its value.
+const fewDF = 5
+
+func (f *Folder) spreadDoubts(m *sample, add func(string, ...any)) {
+	if !m.ok {
+		add("The within-person SD could not be estimated: %s.", m.noSpread())
+		return
+	}
+	if m.fit.DF < fewDF {
+		add("The within-person SD rests on %s only, so it and the width of every interval are uncertain.", count(m.fit.DF, "degree of freedom", "degrees of freedom"))
+	}
+	var single []string
+	for i, n := range m.tests {
+		if n == 1 {
+			single = append(single, f.Study.Foods[i].ID)
+		}
+	}
+	if len(single) > 0 {
+		add("%s tested once: the spread from test to test is borrowed from the foods that were repeated.", list(single)+was(len(single)))
+	}
+}
+
+func list(items []string) string {
+	if len(items) < 2 {
+		return strings.Join(items, "")
+	}
+	return strings.Join(items[:len(items)-1], ", ") + " and " + items[len(items)-1]
+}
+
+func was(n int) string {
+	if n == 1 {
+		return " was"
+	}
+	return " were"
+}
+
+// modelDoubts checks for a test that fits far worse than the others and for a
+// drift over the study.
+func (f *Folder) modelDoubts(m *sample, add func(string, ...any)) {
+	if worst, ok := m.fit.WorstOutlier(); ok && worst.P < doubtLevel {
+		r := m.from[worst.Index]
+		add("The test of %s on %s lies far from what the other tests lead to expect (studentized residual %s, p %s over all tests): look for what was different that day; it is still counted.",
+			r.Food, r.Date, plain(worst.T), pValue(worst.P))
+	}
+	days := make([]float64, len(m.from))
+	for i, r := range m.from {
+		days[i] = float64(r.Date - m.from[0].Date)
+	}
+	if trend, err := m.fit.Trend(days); err == nil && trend.DF > 0 && trend.SE > 0 {
+		if p := stats.TwoSidedP(trend.Value/trend.SE, float64(trend.DF)); p < doubtLevel {
+			add("Responses drift over the study by about %s %s a week (p %s), which the model does not take out: food differences may be partly drift.",
+				plain(7*trend.Value), f.Study.Endpoint.Unit(), pValue(p))
+		}
+	}
+}
+
+func pValue(p float64) string {
+	if p < 0.001 {
+		return "below 0.001"
+	}
+	return fmt.Sprintf("%.2g", p)
+}
+
+func (f *Folder) dataDoubts(m *sample, add func(string, ...any)) {
+	if f.Log.HalfLine > 0 {
+		add("The last entry of %s, line %d, is half-written and was left out; mend it or delete it.", LogFile, f.Log.HalfLine)
+	}
+	byHand, deviations := 0, 0
+	for _, r := range m.from {
+		if r.Source == FromHand {
+			byHand++
+		}
+		if r.deviation {
+			deviations++
+		}
+	}
+	if byHand > 0 {
+		add("%s read by hand, without a curve to check %s against.", count(byHand, "value was", "values were"), map[bool]string{true: "it", false: "them"}[byHand == 1])
+	}
+	if deviations > 0 {
+		add("%s with a deviation from the protocol counted; see mealtrial responses.", count(deviations, "test", "tests"))
+	}
+	if f.Study.Endpoint.GlucoseUnit == readings.MgdL && f.Study.Endpoint.Name == PeakRise && byHand > 2 &&
+		!slices.ContainsFunc(m.from, func(r Response) bool { return *r.Value >= 6 || *r.Value <= -6 }) {
+		add("All rises are below 6 mg/dL, which would be usual in mmol/L: check the endpoint's unit in %s.", StudyFile)
+	}
+	if !f.Study.ZoneNamed && len(f.Recording.Readings) > 0 {
+		add("%s names no time zone: times are taken as they stand, without clock changes.", StudyFile)
+	}
+}

@@ -1,0 +1,159 @@
+package protocol
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/google/renameio/v2/maybe"
+
+	"mealtrial/protocol/problem"
+	"mealtrial/protocol/readings"
+)
+
+// A Folder is a study as it lies on disk. Log, Schedule and Recording are
+// empty or nil where their files are not there.
+type Folder struct {
+	Dir       string
+	Study     *Study
+	Schedule  *Schedule
+	Log       *Log
+	Recording readings.Recording
+}
+
+// LoadStudy reads the study file of a folder and nothing else.
+func LoadStudy(dir string) (*Study, error) {
+	data, err := os.ReadFile(filepath.Join(dir, StudyFile))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, problem.List{{File: filepath.Join(dir, StudyFile), Found: "no such file", Expected: "a study",
+			Mend: "name the folder of a study, or run mealtrial init " + dir + " for a commented starter"}}
+	}
+	if err != nil {
+		return nil, err
+	}
+	return ParseStudy(data)
+}
+
+// Load reads the study file, the schedule and the log of a folder, but no
+// sensor readings. An error that the person can mend is a problem.List.
+func Load(dir string) (*Folder, error) {
+	study, err := LoadStudy(dir)
+	if err != nil {
+		return nil, err
+	}
+	f := &Folder{Dir: dir, Study: study, Log: &Log{}}
+	var problems problem.List
+	if data, err := readOptional(dir, ScheduleFile); err != nil {
+		return nil, err
+	} else if data != nil {
+		if f.Schedule, err = ParseSchedule(data, study); !collect(&problems, err) {
+			return nil, err
+		}
+	}
+	if data, err := readOptional(dir, LogFile); err != nil {
+		return nil, err
+	} else if data != nil {
+		log, err := ParseLog(data, study)
+		if !collect(&problems, err) {
+			return nil, err
+		}
+		if log != nil {
+			f.Log = log
+		}
+	}
+	return f, problems.Err()
+}
+
+// LoadAll reads everything in a folder, the sensor readings included.
+func LoadAll(dir string) (*Folder, error) {
+	f, err := Load(dir)
+	if err != nil && f == nil {
+		return nil, err
+	}
+	var problems problem.List
+	collect(&problems, err)
+	recording, err := readings.Read(os.DirFS(dir), ReadingsDir, f.Study.Mapping,
+		readings.Study{Unit: f.Study.Endpoint.GlucoseUnit, Zone: f.Study.Zone})
+	if !collect(&problems, err) {
+		return nil, err
+	}
+	f.Recording = recording
+	return f, problems.Err()
+}
+
+// readOptional returns nil where the file is not there.
+func readOptional(dir, name string) ([]byte, error) {
+	data, err := os.ReadFile(filepath.Join(dir, name))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err == nil && data == nil {
+		data = []byte{}
+	}
+	return data, err
+}
+
+// collect adds the problems of an error to a list; it tells whether err was
+// nil or problems, and not some other failure.
+func collect(list *problem.List, err error) bool {
+	var problems problem.List
+	if errors.As(err, &problems) {
+		*list = append(*list, problems...)
+		return true
+	}
+	return err == nil
+}
+
+// WriteWhole writes a file whole or not at all: aside first, then renamed.
+func WriteWhole(dir, name string, data []byte) error {
+	return maybe.WriteFile(filepath.Join(dir, name), data, 0o644)
+}
+
+// SaveSchedule writes the schedule of a folder. It refuses with a problem.List
+// to take the place of a schedule by which tests were eaten.
+func (f *Folder) SaveSchedule(s *Schedule) error {
+	if n := len(f.Log.Tests); f.Schedule != nil && n > 0 {
+		return problem.List{{File: ScheduleFile, Found: "a schedule with " + count(n, "logged test", "logged tests"),
+			Expected: "a study that has not begun", Mend: "keep it: to draw again after tests were eaten would undo the randomisation. For a new study use a new folder"}}
+	}
+	return WriteWhole(f.Dir, ScheduleFile, s.Format())
+}
+
+// AppendLog adds an entry to the log and syncs it to disk. When that fails the
+// log is cut back to what it was. It refuses a log whose last entry is
+// half-written, as the new one would run into it.
+func (f *Folder) AppendLog(entry []byte) (err error) {
+	if f.Log.HalfLine > 0 {
+		return problem.List{{File: LogFile, Line: f.Log.HalfLine, Found: "a half-written last entry", Expected: "a whole one",
+			Mend: "mend or delete the lines from here to the end of the file, then record again"}}
+	}
+	path := filepath.Join(f.Dir, LogFile)
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, file.Close()) }()
+	info, err := file.Stat()
+	if err != nil {
+		return err
+	}
+	size := info.Size()
+	last := make([]byte, 1)
+	if size > 0 {
+		if _, err := file.ReadAt(last, size-1); err != nil {
+			return err
+		}
+		if last[0] != '\n' {
+			entry = append([]byte("\n"), entry...)
+		}
+	}
+	if _, err = file.WriteAt(entry, size); err == nil {
+		err = file.Sync()
+	}
+	if err != nil {
+		return errors.Join(fmt.Errorf("%s was left as it was: %w", path, err), file.Truncate(size))
+	}
+	return nil
+}

@@ -1,0 +1,222 @@
+package protocol
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"mealtrial/protocol/problem"
+	"mealtrial/protocol/readings"
+	"mealtrial/protocol/yamldoc"
+)
+
+// A Test is one serving eaten and measured, after all corrections.
+type Test struct {
+	Date       Date
+	Time       Clock // of the first bite; valid when HasTime
+	HasTime    bool
+	Food       string
+	Block      int // 0: none given
+	Ate        string
+	Value      float64 // endpoint read by hand, in the study's unit; valid when HasValue
+	HasValue   bool
+	Deviations []string
+	Exclude    string // the reason not to count the test; "" where it counts
+	Note       string
+	Line       int   // of the entry in the log
+	Corrected  []int // lines of its corrections
+}
+
+// Key names a test by its date and, where given, time of first bite.
+func (t Test) Key() string {
+	if t.HasTime {
+		return t.Date.String() + " " + t.Time.String()
+	}
+	return t.Date.String()
+}
+
+// clash tells whether two tests cannot be told apart by date and time.
+func (t Test) clash(o Test) bool {
+	return t.Date == o.Date && (t.Time == o.Time || !t.HasTime || !o.HasTime)
+}
+
+// A Log is the tests of a study.
+type Log struct {
+	Tests      []Test           // by date and time
+	Entries    int              // documents in the file, corrections included
+	HalfLine   int              // line of a half-written last entry; 0: none
+	HalfReason *problem.Problem // what is wrong with it
+}
+
+// largestRise bounds a peak rise typed by hand, by unit: above it the unit must
+// be wrong. Common practice, no source: sensors report up to 400–500 mg/dL.
+var largestRise = map[readings.Unit]float64{readings.MgdL: 700, readings.MmolL: 39}
+
+// ParseLog reads the log of a study: a stream of YAML documents, one a test; a
+// document with "corrects" changes an earlier one. A last entry that breaks off
+// is reported in the result and the rest is kept. The error is a problem.List.
+func ParseLog(data []byte, s *Study) (*Log, error) {
+	r := &yamldoc.Reader{File: LogFile}
+	text, ok := r.Clean(data)
+	if !ok {
+		return nil, mendEmptyLog(r.Err())
+	}
+	log := &Log{}
+	parts := yamldoc.Split(text)
+	for i, part := range parts {
+		before := len(r.Problems)
+		root, ok := r.Parse(part)
+		if last := i == len(parts)-1; !ok && last {
+			broken := r.Problems[before]
+			log.HalfLine, log.HalfReason = part.Line, &broken
+			r.Problems = r.Problems[:before]
+			break
+		}
+		if ok {
+			log.Entries++
+			log.readEntry(root, s)
+		}
+	}
+	if err := r.Err(); err != nil {
+		return nil, err
+	}
+	sort.SliceStable(log.Tests, func(i, j int) bool {
+		a, b := log.Tests[i], log.Tests[j]
+		return a.Date < b.Date || a.Date == b.Date && a.Time < b.Time
+	})
+	return log, nil
+}
+
+func mendEmptyLog(err error) error {
+	if list, ok := err.(problem.List); ok && len(list) == 1 && list[0].Mend == "" {
+		list[0].Expected = "one YAML document a test"
+		list[0].Mend = "delete it, or enter the first test with mealtrial record"
+	}
+	return err
+}
+
+var logKeys = []string{"date", "time", "food", "block", "ate", "value", "deviation", "exclude", "note", "corrects"}
+
+func (log *Log) readEntry(root yamldoc.Node, s *Study) {
+	m := root.Map(logKeys...)
+	if !m["date"].Present() {
+		root.Reject("an entry without a date", dateExpected, "write for example date: 2027-01-11")
+		return
+	}
+	date, ok := readDate(m["date"])
+	if !ok {
+		return
+	}
+	if m["corrects"].Present() {
+		log.correct(root, m, s, date)
+		return
+	}
+	t := Test{Date: date, Line: root.Line()}
+	if !m["food"].Present() {
+		root.Reject("an entry without a food", "one of the foods "+strings.Join(s.foodIDs(), ", "), "write for example food: "+s.Foods[0].ID)
+	}
+	t.read(m, s)
+	for _, earlier := range log.Tests {
+		if t.clash(earlier) {
+			root.Reject(fmt.Sprintf("a second test on %s (the first is on line %d)", t.Key(), earlier.Line),
+				"one test at a date and time",
+				"if it corrects the first, add corrects: yes; if both were eaten, give each its time")
+			return
+		}
+	}
+	log.Tests = append(log.Tests, t)
+}
+
+// correct applies a correction: what it names takes the place of what the
+// earlier entry said, the rest stays.
+func (log *Log) correct(root yamldoc.Node, m map[string]yamldoc.Node, s *Study, date Date) {
+	which := strings.ToLower(m["corrects"].Text())
+	wanted := date.String()
+	if which == "yes" || which == "true" {
+		if c, ok := readClock(m["time"]); ok {
+			wanted += " " + c.String()
+		}
+	} else {
+		wanted = m["corrects"].Text()
+	}
+	var found []int
+	for i, t := range log.Tests {
+		if t.Key() == wanted || t.Date.String() == wanted ||
+			!t.HasTime && strings.HasPrefix(wanted, t.Date.String()+" ") {
+			found = append(found, i)
+		}
+	}
+	if len(found) != 1 {
+		m["corrects"].Reject(fmt.Sprintf("a correction of the test on %s, of which the log has %d before this line", wanted, len(found)),
+			"the date, and the time where a day has several tests, of one earlier test",
+			"write for example corrects: 2027-01-11 07:30")
+		return
+	}
+	t := &log.Tests[found[0]]
+	t.Date = date
+	t.Corrected = append(t.Corrected, root.Line())
+	t.read(m, s)
+	for i, other := range log.Tests {
+		if i != found[0] && t.clash(other) {
+			root.Reject(fmt.Sprintf("a correction that moves the test to %s, where line %d has one", t.Key(), other.Line),
+				"one test at a date and time", "")
+			return
+		}
+	}
+}
+
+// read takes over the fields that an entry names.
+func (t *Test) read(m map[string]yamldoc.Node, s *Study) {
+	if m["time"].Null() {
+		t.HasTime = false
+	}
+	if c, ok := readClock(m["time"]); ok {
+		t.Time, t.HasTime = c, true
+		if _, exists := t.Date.At(c, s.Zone); !exists {
+			m["time"].Reject(m["time"].Found(), "a time that exists on "+t.Date.String()+": clocks were put forward over it", "write the time that the clock showed")
+		}
+	}
+	if m["food"].Present() {
+		t.Food = m["food"].Text()
+		if s.Food(t.Food) < 0 {
+			m["food"].Reject(fmt.Sprintf("the food %q", t.Food), "one of the foods "+strings.Join(s.foodIDs(), ", "), yamldoc.DidYouMean(t.Food, s.foodIDs()))
+		}
+	}
+	t.Block = m["block"].Whole(1, t.Block)
+	t.readValue(m["value"], s)
+	for key, field := range map[string]*string{"ate": &t.Ate, "exclude": &t.Exclude, "note": &t.Note} {
+		if n := m[key]; n.Present() || n.Null() {
+			*field = n.Text()
+		}
+	}
+	if word := strings.ToLower(t.Exclude); word == "yes" || word == "true" || word == "no" || word == "false" {
+		m["exclude"].Reject(m["exclude"].Found(), "the reason in words", "write for example exclude: \"ran for the bus\", or exclude: \"\" to count the test again")
+	}
+	if n := m["deviation"]; n.Present() || n.Null() {
+		t.Deviations = nil
+		for _, item := range n.List() {
+			if text := item.Text(); text != "" {
+				t.Deviations = append(t.Deviations, text)
+			}
+		}
+	}
+}
+
+func (t *Test) readValue(n yamldoc.Node, s *Study) {
+	if n.Null() {
+		t.HasValue = false
+		return
+	}
+	x, ok := n.Number("a number in " + s.Endpoint.Unit())
+	if !ok {
+		return
+	}
+	t.Value, t.HasValue = x, true
+	switch limit := largestRise[s.Endpoint.GlucoseUnit]; {
+	case s.Endpoint.Name == PeakRise && math.Abs(x) > limit:
+		n.Reject(n.Found(), fmt.Sprintf("a peak rise of at most %g %s", limit, s.Endpoint.Unit()), "mend the number, or the endpoint's unit in "+StudyFile)
+	case s.Endpoint.Name == IncrementalArea && x < 0:
+		n.Reject(n.Found(), "an incremental area of at least 0", "")
+	}
+}

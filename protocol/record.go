@@ -1,0 +1,133 @@
+package protocol
+
+import (
+	"bytes"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"mealtrial/protocol/problem"
+)
+
+// An Entry is what is to be written into the log. Only fields that are not nil
+// are written; in a correction the others stay as they were.
+type Entry struct {
+	Date       string
+	Time       *string
+	Food       *string
+	Block      *int
+	Ate        *string
+	Value      *float64
+	Deviations []string
+	Exclude    *string
+	Note       *string
+	Corrects   string // "" for a new test, "yes" for the one at the same date and time, or its date and time
+}
+
+// Format writes the entry as one YAML document. Every text is quoted, so that
+// nothing a person types can be taken for anything else.
+func (e Entry) Format() []byte {
+	var b bytes.Buffer
+	b.WriteString("---\n{date: " + e.Date)
+	text := func(key string, value *string) {
+		if value != nil {
+			b.WriteString(", " + key + ": " + quoted(*value))
+		}
+	}
+	text("time", e.Time)
+	text("food", e.Food)
+	if e.Block != nil {
+		fmt.Fprintf(&b, ", block: %d", *e.Block)
+	}
+	text("ate", e.Ate)
+	if e.Value != nil {
+		b.WriteString(", value: " + strconv.FormatFloat(*e.Value, 'f', -1, 64))
+	}
+	if len(e.Deviations) > 0 {
+		items := make([]string, len(e.Deviations))
+		for i, d := range e.Deviations {
+			items[i] = quoted(d)
+		}
+		b.WriteString(", deviation: [" + strings.Join(items, ", ") + "]")
+	}
+	text("exclude", e.Exclude)
+	text("note", e.Note)
+	if e.Corrects != "" {
+		b.WriteString(", corrects: " + quoted(e.Corrects))
+	}
+	b.WriteString("}\n")
+	return b.Bytes()
+}
+
+// quoted writes a double-quoted YAML scalar. Its escapes are those that JSON
+// and YAML 1.2 share (YAML 1.2.2, section 5.7).
+func quoted(text string) string {
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, c := range strings.ToValidUTF8(text, "\ufffd") {
+		switch {
+		case c == '"' || c == '\\':
+			b.WriteRune('\\')
+			b.WriteRune(c)
+		case c == '\n':
+			b.WriteString(`\n`)
+		case c == '\t':
+			b.WriteString(`\t`)
+		case c < 0x20 || c == 0x7f || c >= 0x80 && c < 0xa0 || c == '\u2028' || c == '\u2029' || c == '\ufeff':
+			fmt.Fprintf(&b, `\u%04x`, c)
+		default:
+			b.WriteRune(c)
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
+}
+
+// Record checks an entry against the log by reading the log as it would be, and
+// appends it. It returns the test that the entry made or changed. The error is
+// a problem.List where the entry, not the disk, is at fault.
+func (f *Folder) Record(e Entry) (*Test, error) {
+	old, err := readOptional(f.Dir, LogFile)
+	if err != nil {
+		return nil, err
+	}
+	if len(bytes.TrimSpace(old)) == 0 {
+		old = nil
+	}
+	if n := len(old); n > 0 && old[n-1] != '\n' {
+		old = append(old, '\n')
+	}
+	line := bytes.Count(old, []byte("\n")) + 2 // of the new entry, after its "---"
+	entry := e.Format()
+	log := f.Log
+	if f.Log.HalfLine == 0 {
+		if log, err = ParseLog(append(old, entry...), f.Study); err != nil {
+			return nil, aboutEntry(err, line)
+		}
+	}
+	if err := f.AppendLog(entry); err != nil {
+		return nil, err
+	}
+	f.Log = log
+	for i, t := range log.Tests {
+		if t.Line == line || len(t.Corrected) > 0 && t.Corrected[len(t.Corrected)-1] == line {
+			return &log.Tests[i], nil
+		}
+	}
+	panic("protocol: a recorded entry is not in the log")
+}
+
+// aboutEntry turns problems at the new entry's line into problems of what was
+// given to record; those of older lines stay as they are.
+func aboutEntry(err error, line int) error {
+	list, ok := err.(problem.List)
+	if !ok {
+		return err
+	}
+	for i := range list {
+		if list[i].Line == line {
+			list[i].File, list[i].Line = "record", 0
+		}
+	}
+	return list
+}

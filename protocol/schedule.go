@@ -1,0 +1,130 @@
+package protocol
+
+import (
+	"bytes"
+	"fmt"
+	"strconv"
+	"text/template"
+
+	"github.com/google/uuid"
+
+	"mealtrial/protocol/problem"
+	"mealtrial/protocol/yamldoc"
+)
+
+// A Schedule is the randomised order placed on dates.
+type Schedule struct {
+	Program     string        `json:"program"`      // name and version that drew it
+	Seed        uint64        `json:"seed"`         // of the draw
+	StudyDigest string        `json:"study_sha256"` // the lock: digest of the study file at the draw
+	Tests       []PlannedTest `json:"tests"`        // by date
+}
+
+// A PlannedTest is one test of a schedule.
+type PlannedTest struct {
+	Date  Date   `json:"date"`
+	Time  Clock  `json:"-"`
+	At    string `json:"time"` // Time in words
+	Block int    `json:"block"`
+	Food  string `json:"food"`
+}
+
+// On returns the planned test of a date, or nil.
+func (s *Schedule) On(d Date) *PlannedTest {
+	if s == nil {
+		return nil
+	}
+	for i := range s.Tests {
+		if s.Tests[i].Date == d {
+			return &s.Tests[i]
+		}
+	}
+	return nil
+}
+
+// UID returns the identifier of the i-th test in a calendar. It depends on the
+// lock, the seed and the place in the schedule only, so that writing the
+// calendar again updates the events (RFC 5545, section 3.8.4.7). It is a
+// name-based UUID (RFC 9562, section 5.5).
+func (s *Schedule) UID(i int) string {
+	name := fmt.Sprintf("mealtrial schedule %s %d test %d", s.StudyDigest, s.Seed, i+1)
+	return uuid.NewSHA1(uuid.NameSpaceOID, []byte(name)).String()
+}
+
+var scheduleText = template.Must(template.New("").Parse(
+	`# Written by mealtrial plan: the randomised order of the tests on dates.
+# Eat in this order; write what happened into log.yaml, not here.
+program: {{.Program}}
+seed: {{.Seed}}
+# The lock: SHA-256 of study.yaml when this schedule was drawn.
+study_sha256: {{.StudyDigest}}
+tests:
+{{range .Tests}}  - {date: {{.Date}}, time: "{{.Time}}", block: {{.Block}}, food: {{printf "%q" .Food}}}
+{{end}}`))
+
+// Format writes the schedule as its file.
+func (s *Schedule) Format() []byte {
+	var b bytes.Buffer
+	if err := scheduleText.Execute(&b, s); err != nil {
+		panic("protocol: schedule template: " + err.Error())
+	}
+	return b.Bytes()
+}
+
+// ParseSchedule reads a schedule file. The error is a problem.List.
+func ParseSchedule(data []byte, study *Study) (*Schedule, error) {
+	r := &yamldoc.Reader{File: ScheduleFile}
+	text, ok := r.Clean(data)
+	if !ok {
+		return nil, mendSchedule(r)
+	}
+	parts := yamldoc.Split(text)
+	if len(parts) != 1 {
+		return nil, problem.List{{File: ScheduleFile, Found: count(len(parts), "document", "documents"), Expected: "one schedule", Mend: drawAgain}}
+	}
+	root, ok := r.Parse(parts[0])
+	if !ok {
+		return nil, mendSchedule(r)
+	}
+	m := root.Map("program", "seed", "study_sha256", "tests")
+	s := &Schedule{Program: m["program"].Text(), StudyDigest: m["study_sha256"].Text()}
+	s.Seed = readSeed(m["seed"])
+	for _, item := range m["tests"].List() {
+		s.readTest(item, study)
+	}
+	if len(s.Tests) == 0 && len(r.Problems) == 0 {
+		root.Reject("no tests", "the planned tests", drawAgain)
+	}
+	if err := r.Err(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+const drawAgain = "restore it from a copy, or delete it and run mealtrial plan, which draws the same schedule from the same study file"
+
+func mendSchedule(r *yamldoc.Reader) error {
+	for i := range r.Problems {
+		if r.Problems[i].Mend == "" {
+			r.Problems[i].Mend = drawAgain
+		}
+	}
+	return r.Err()
+}
+
+func (s *Schedule) readTest(item yamldoc.Node, study *Study) {
+	m := item.Map("date", "time", "block", "food")
+	var t PlannedTest
+	t.Date, _ = readDate(m["date"])
+	t.Time, _ = readClock(m["time"])
+	t.At = t.Time.String()
+	t.Block = m["block"].Whole(1, 1)
+	t.Food = m["food"].Text()
+	if study.Food(t.Food) < 0 {
+		m["food"].Reject(strconv.Quote(t.Food), "a food of "+StudyFile, "put the food back into "+StudyFile+"; a schedule is not changed by hand")
+	}
+	if n := len(s.Tests); n > 0 && s.Tests[n-1].Date >= t.Date {
+		m["date"].Reject(m["date"].Found(), "a date after the one before", drawAgain)
+	}
+	s.Tests = append(s.Tests, t)
+}

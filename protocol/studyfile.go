@@ -1,0 +1,246 @@
+package protocol
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"regexp"
+	"strings"
+	"time"
+
+	"mealtrial/protocol/problem"
+	"mealtrial/protocol/readings"
+	"mealtrial/protocol/yamldoc"
+)
+
+// What is taken where the study file does not say.
+const (
+	defaultWindow      = 120 // minutes; ISO 26642:2010 measures two hours
+	defaultBaseline    = 15  // minutes; common practice, no source
+	defaultMaxGap      = 20  // minutes; common practice, no source
+	defaultMinCoverage = 0.8 // data sufficiency of 70–80 %, Danne et al. 2017, Diabetes Care 40:1631
+	defaultLevel       = 0.95
+	defaultRepeats     = 3
+	defaultWashout     = 1
+	defaultTime        = Clock(7*60 + 30)
+)
+
+// Digest returns the SHA-256 of a file's bytes in hexadecimal (FIPS 180-4).
+func Digest(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}
+
+// ParseStudy reads a study file. The error is a problem.List of all that is
+// wrong in it.
+func ParseStudy(data []byte) (*Study, error) {
+	r := &yamldoc.Reader{File: StudyFile}
+	text, ok := r.Clean(data)
+	if !ok {
+		return nil, mendEmpty(r.Err())
+	}
+	parts := yamldoc.Split(text)
+	if len(parts) == 0 {
+		return nil, mendEmpty(problem.List{{File: StudyFile, Found: "nothing but comments"}})
+	}
+	if len(parts) > 1 {
+		return nil, problem.List{{File: StudyFile, Line: parts[1].Line, Found: "a second document",
+			Expected: "one study a file", Mend: "take out the line \"---\" or what follows it"}}
+	}
+	root, ok := r.Parse(parts[0])
+	if !ok {
+		return nil, r.Err()
+	}
+	s := &Study{Digest: Digest(data)}
+	s.read(root)
+	if err := r.Err(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// mendEmpty says how to come to a study file where there is none to speak of.
+func mendEmpty(err error) error {
+	if list, ok := err.(problem.List); ok && len(list) == 1 && list[0].Mend == "" {
+		list[0].Expected = "a study"
+		list[0].Mend = "delete it and run mealtrial init for a commented starter"
+	}
+	return err
+}
+
+func (s *Study) read(root yamldoc.Node) {
+	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "plan", "readings", "safety")
+	s.Title = m["title"].Text()
+	s.Zone, s.ZoneNamed = readZone(m["zone"])
+	s.Endpoint = readEndpoint(m["endpoint"])
+	s.Quality = readQuality(m["quality"])
+	s.Level = readLevel(m["level"])
+	if x, ok := m["margin"].Number("a number above zero"); ok {
+		s.Margin = x
+		if x <= 0 {
+			m["margin"].Reject(m["margin"].Found(), "a number above zero",
+				fmt.Sprintf("write the smallest difference that matters to you, in %s", s.Endpoint.Unit()))
+		}
+	}
+	if !m["foods"].Present() {
+		root.Reject("no foods", "the list \"foods\" with at least one food", "write for example foods: [{id: wheat, role: reference}, {id: lupin}]")
+	}
+	s.readFoods(m["foods"])
+	s.readQuestions(m["questions"])
+	if m["plan"].Present() {
+		s.Plan = readPlan(m["plan"])
+	}
+	s.Mapping = readMapping(m["readings"])
+	s.Safety = readSafety(m["safety"])
+}
+
+func readZone(n yamldoc.Node) (zone *time.Location, named bool) {
+	name := n.Text()
+	if name == "" {
+		return time.UTC, false
+	}
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "Local" {
+		n.Reject(n.Found(), "a zone of the IANA time zone database, such as Europe/Vienna or America/Chicago", "")
+		return time.UTC, false
+	}
+	return zone, true
+}
+
+// unitWords are the ways to write a unit of glucose.
+var unitWords = []string{string(readings.MgdL), string(readings.MmolL)}
+
+func readUnit(n yamldoc.Node) readings.Unit {
+	text := n.Text()
+	if text == "" {
+		return ""
+	}
+	for _, u := range unitWords {
+		if strings.EqualFold(text, u) {
+			return readings.Unit(u)
+		}
+	}
+	n.Reject(n.Found(), "mg/dL or mmol/L", "")
+	return ""
+}
+
+func readEndpoint(n yamldoc.Node) Endpoint {
+	e := Endpoint{Name: PeakRise, GlucoseUnit: readings.MgdL, Window: defaultWindow, Baseline: defaultBaseline}
+	if !n.Present() {
+		return e
+	}
+	m := n.Map("name", "unit", "window", "baseline")
+	e.Name = EndpointName(m["name"].OneOf(string(PeakRise), string(IncrementalArea)))
+	if u := readUnit(m["unit"]); u != "" {
+		e.GlucoseUnit = u
+	}
+	e.Window = readMinutes(m["window"], defaultWindow)
+	e.Baseline = readMinutes(m["baseline"], defaultBaseline)
+	return e
+}
+
+func readQuality(n yamldoc.Node) Quality {
+	q := Quality{MaxGap: defaultMaxGap, MinCoverage: defaultMinCoverage}
+	m := n.Map("max_gap", "min_coverage")
+	q.MaxGap = readMinutes(m["max_gap"], defaultMaxGap)
+	const expected = "a share above 0 and at most 1"
+	if x, ok := m["min_coverage"].Number(expected); ok {
+		q.MinCoverage = x
+		if x <= 0 || x > 1 {
+			m["min_coverage"].Reject(m["min_coverage"].Found(), expected, "write for example 0.8 for 80 %")
+		}
+	}
+	return q
+}
+
+func readLevel(n yamldoc.Node) float64 {
+	const expected = "a confidence from 0.5 to 0.999"
+	x, ok := n.Number(expected)
+	if !ok {
+		return defaultLevel
+	}
+	if x < 0.5 || x > 0.999 {
+		n.Reject(n.Found(), expected, "write 0.95 for 95 %, the usual one")
+		return defaultLevel
+	}
+	return x
+}
+
+var validID = regexp.MustCompile(`^[\p{L}\p{N}][\p{L}\p{N}\p{M}_.+-]*$`)
+
+func (s *Study) readFoods(n yamldoc.Node) {
+	lines := map[string]int{}
+	for _, item := range n.List() {
+		var f Food
+		if item.IsMap() {
+			m := item.Map("id", "name", "role", "portion", "preparation")
+			f = Food{ID: m["id"].Text(), Name: m["name"].Text(), Portion: m["portion"].Text(), Preparation: m["preparation"].Text(),
+				Role: Role(m["role"].OneOf(string(RoleTest), string(RoleReference), string(RoleBlank)))}
+		} else {
+			f = Food{ID: item.Text(), Role: RoleTest}
+		}
+		if !validID.MatchString(f.ID) || f.ID == "vs" {
+			item.Reject(fmt.Sprintf("the id %q", f.ID), "an id of letters, digits and - _ . +, without spaces", "give the food a short id, and its full name under name:")
+			continue
+		}
+		if earlier, twice := lines[f.ID]; twice {
+			item.Reject(fmt.Sprintf("the id %q a second time", f.ID), fmt.Sprintf("each id once (line %d has it already)", earlier), "give one of the two another id")
+			continue
+		}
+		if f.Role == RoleReference && s.Reference() >= 0 {
+			item.Reject("a second reference", "at most one food with role: reference", "make one of them a test food")
+		}
+		if f.Name == "" {
+			f.Name = f.ID
+		}
+		lines[f.ID] = item.Line()
+		s.Foods = append(s.Foods, f)
+	}
+}
+
+// readQuestions reads "a vs b"; where the study asks nothing, every other food
+// but the blank is compared with the reference.
+func (s *Study) readQuestions(n yamldoc.Node) {
+	seen := map[Question]bool{}
+	for _, item := range n.List() {
+		q, ok := s.readQuestion(item)
+		if !ok {
+			continue
+		}
+		if seen[q] {
+			item.Reject(item.Found()+" a second time", "each question once", "take one of them out")
+			continue
+		}
+		seen[q] = true
+		s.Questions = append(s.Questions, q)
+	}
+	if ref := s.Reference(); !n.Present() && ref >= 0 {
+		for _, f := range s.Foods {
+			if f.Role == RoleTest {
+				s.Questions = append(s.Questions, newQuestion(f.ID, s.Foods[ref].ID))
+			}
+		}
+	}
+}
+
+func newQuestion(a, b string) Question { return Question{Text: a + " vs " + b, A: a, B: b} }
+
+func (s *Study) readQuestion(item yamldoc.Node) (q Question, ok bool) {
+	words := strings.Fields(item.Text())
+	if len(words) != 3 || words[1] != "vs" {
+		item.Reject(item.Found(), "a question such as \"lupin vs wheat\" (the answer is lupin minus wheat)", "")
+		return q, false
+	}
+	ok = true
+	for _, id := range []string{words[0], words[2]} {
+		if s.Food(id) < 0 {
+			item.Reject(fmt.Sprintf("the food %q", id), "one of the foods "+strings.Join(s.foodIDs(), ", "), yamldoc.DidYouMean(id, s.foodIDs()))
+			ok = false
+		}
+	}
+	if words[0] == words[2] {
+		item.Reject(item.Found(), "two different foods", "")
+		ok = false
+	}
+	return newQuestion(words[0], words[2]), ok
+}
