@@ -1,0 +1,122 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"mealtrial/protocol"
+)
+
+type recordOptions struct {
+	date, time, food, ate, exclude, note, correct string
+	block                                         int
+	value                                         float64
+	deviations                                    []string
+}
+
+func newRecord(s Streams) *cobra.Command {
+	var o recordOptions
+	cmd := &cobra.Command{
+		Use:     "record [study]",
+		GroupID: groupDo,
+		Short:   "Add one test to the log",
+		Long: `Append one test to log.yaml: when the first bite was, what was eaten, what did
+not go as planned, and the number read by hand where there are no readings. The
+same can be typed into the file. Nothing in the log is ever changed: with
+--correct the entry corrects an earlier one, and says only what is different.`,
+		Example: `  mealtrial record noodles --date 2027-01-11 --time 07:32 --food wheat --ate "180 g cooked"
+  mealtrial record noodles --date 2027-01-13 --food lupin --block 1 --value 22
+  mealtrial record noodles --date 2027-01-13 --correct --exclude "ran for the bus"
+  mealtrial record noodles --date 2027-01-13 --time 07:40 --correct="2027-01-13 07:04"`,
+		Args: studyArg,
+		RunE: func(cmd *cobra.Command, args []string) error { return runRecord(s, cmd, folder(args), o) },
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&o.date, "date", "", "date of the test, `YYYY-MM-DD`")
+	flags.StringVar(&o.time, "time", "", "time of the first bite, `HH:MM`")
+	flags.StringVar(&o.food, "food", "", "`id` of the food (default: the one the schedule has on that date)")
+	flags.IntVar(&o.block, "block", 0, "`number` of the block (default: that of the schedule)")
+	flags.StringVar(&o.ate, "ate", "", "what was really eaten, and how much")
+	flags.Float64Var(&o.value, "value", 0, "`number` read by hand, in the endpoint's unit")
+	flags.StringArrayVar(&o.deviations, "deviation", nil, "what did not go as the protocol says (may be repeated)")
+	flags.StringVar(&o.exclude, "exclude", "", "`reason` to leave the test out; \"\" in a correction counts it again")
+	flags.StringVar(&o.note, "note", "", "anything else")
+	flags.StringVar(&o.correct, "correct", "", "correct an earlier test: the one on the same date and time, or =\"`YYYY-MM-DD HH:MM`\"")
+	flags.Lookup("correct").NoOptDefVal = "yes"
+	return cmd
+}
+
+func runRecord(s Streams, cmd *cobra.Command, dir string, o recordOptions) error {
+	if o.date == "" {
+		return usagef("--date is missing; write for example --date 2027-01-11")
+	}
+	if _, err := protocol.ParseDate(o.date); err != nil {
+		return usagef("--date: %v", err)
+	}
+	f, err := protocol.Load(dir)
+	if err != nil {
+		return err
+	}
+	entry, err := o.entry(cmd.Flags().Changed, f)
+	if err != nil {
+		return err
+	}
+	test, err := f.Record(entry)
+	if err != nil {
+		return err
+	}
+	verb := "recorded"
+	if o.correct != "" {
+		verb = "corrected"
+	}
+	_, err = fmt.Fprintf(s.Out, "%s %s %s%s; the log has %d tests\n", verb, test.Key(), test.Food, left(test), len(f.Log.Tests))
+	if err == nil && !test.HasValue && !test.HasTime {
+		warn(s, "the test has neither a time for the readings nor a value; add one with --correct")
+	}
+	return err
+}
+
+func left(t *protocol.Test) string {
+	if t.Exclude == "" {
+		return ""
+	}
+	return ", left out (" + t.Exclude + ")"
+}
+
+// entry holds the flags that were given. The food of a new test may come from
+// the schedule.
+func (o recordOptions) entry(given func(string) bool, f *protocol.Folder) (protocol.Entry, error) {
+	e := protocol.Entry{Date: o.date, Deviations: o.deviations, Corrects: o.correct}
+	for _, field := range []struct {
+		flag  string
+		value *string
+		to    **string
+	}{
+		{"time", &o.time, &e.Time}, {"food", &o.food, &e.Food}, {"ate", &o.ate, &e.Ate},
+		{"exclude", &o.exclude, &e.Exclude}, {"note", &o.note, &e.Note},
+	} {
+		if given(field.flag) {
+			*field.to = field.value
+		}
+	}
+	if given("block") {
+		e.Block = &o.block
+	}
+	if given("value") {
+		e.Value = &o.value
+	}
+	if given("exclude") && strings.TrimSpace(o.exclude) == "" && o.correct == "" {
+		return e, usagef("--exclude: found no reason, expected one in words, such as --exclude \"ran for the bus\"")
+	}
+	if !given("food") && o.correct == "" {
+		date, _ := protocol.ParseDate(o.date)
+		planned := f.Schedule.On(date)
+		if planned == nil {
+			return e, usagef("--food is missing, and the schedule has no test on %s to take it from", o.date)
+		}
+		e.Food = &planned.Food
+	}
+	return e, nil
+}

@@ -1,0 +1,155 @@
+// Package cli is the command line: one file a command, each reads its flags,
+// calls protocol and hands the result to a view.
+package cli
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"mealtrial/protocol"
+	"mealtrial/protocol/problem"
+)
+
+// Streams are what a command has of the world outside.
+type Streams struct {
+	In  io.Reader
+	Out io.Writer // data
+	Err io.Writer // progress, warnings and errors
+	Now func() time.Time
+}
+
+// Exit codes.
+const (
+	exitOK      = 0
+	exitFailure = 1 // the disk, the system
+	exitInput   = 2 // flags, arguments or files of the person
+)
+
+// usageError is a mistake in flags or arguments.
+type usageError struct{ error }
+
+func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// Run runs the program with its arguments and returns the exit code.
+func Run(args []string, s Streams) int {
+	root := newRoot(s)
+	root.SetArgs(args)
+	root.SetIn(s.In)
+	root.SetOut(s.Out)
+	root.SetErr(s.Err)
+	return report(s.Err, root.Execute())
+}
+
+// report prints an error, a line for each problem, and chooses the exit code.
+func report(w io.Writer, err error) int {
+	if err == nil {
+		return exitOK
+	}
+	code := exitFailure
+	var problems problem.List
+	var usage usageError
+	switch {
+	case errors.As(err, &problems):
+		code = exitInput
+	case errors.As(err, &usage), strings.HasPrefix(err.Error(), "unknown command"):
+		code = exitInput
+	}
+	for _, line := range strings.Split(err.Error(), "\n") {
+		if line = strings.TrimSpace(line); line != "" {
+			fmt.Fprintln(w, "mealtrial: error: "+line)
+		}
+	}
+	if errors.As(err, &usage) {
+		fmt.Fprintln(w, "mealtrial: hint: see mealtrial --help, or --help after a command")
+	}
+	return code
+}
+
+// The stages of the work, by which --help groups the commands.
+const (
+	groupStart  = "start"
+	groupDo     = "do"
+	groupAnswer = "answer"
+	groupAbout  = "about"
+)
+
+func newRoot(s Streams) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "mealtrial",
+		Short: "Plan and analyse food experiments on one person",
+		Long: `mealtrial turns food tests on one person into an experiment: it draws the order
+of the tests onto a calendar, takes one number from each test's glucose curve,
+and says which differences are real, which are within noise, and what interval
+may be quoted.
+
+A study is a folder of plain files: study.yaml, schedule.yaml, log.yaml and the
+sensor files in readings/. To see it all at work: mealtrial demo.`,
+		Version:       protocol.Version,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+	}
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetVersionTemplate("mealtrial {{.Version}}\n")
+	root.AddGroup(
+		&cobra.Group{ID: groupStart, Title: "Before the tests:"},
+		&cobra.Group{ID: groupDo, Title: "While testing:"},
+		&cobra.Group{ID: groupAnswer, Title: "Answers:"},
+		&cobra.Group{ID: groupAbout, Title: "About:"},
+	)
+	root.AddCommand(
+		newDemo(s), newInit(s), newCheck(s), newPlan(s),
+		newRecord(s), newResponses(s),
+		newAnalyse(s), newGap(s), newQuote(s),
+		newCautions(s),
+	)
+	root.SetHelpCommandGroupID(groupAbout)
+	root.SetCompletionCommandGroupID(groupAbout)
+	return root
+}
+
+// studyArg accepts at most one argument, the folder of the study.
+func studyArg(_ *cobra.Command, args []string) error {
+	if len(args) > 1 {
+		return usagef("found %d arguments %q, expected at most one, the folder of a study", len(args), args)
+	}
+	return nil
+}
+
+func noArgs(_ *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return usagef("found the argument %q, expected none", args[0])
+	}
+	return nil
+}
+
+// folder returns the study folder that an argument names, or the current one.
+func folder(args []string) string {
+	if len(args) == 0 {
+		return "."
+	}
+	return args[0]
+}
+
+// writeJSON writes a value as indented JSON.
+func writeJSON(w io.Writer, v any) error {
+	data, err := json.MarshalIndent(v, "", "  ")
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(data, '\n'))
+	return err
+}
+
+func warn(s Streams, format string, args ...any) {
+	fmt.Fprintf(s.Err, "mealtrial: warning: "+format+"\n", args...)
+}
+
+func say(s Streams, format string, args ...any) {
+	fmt.Fprintf(s.Err, "mealtrial: "+format+"\n", args...)
+}

@@ -1,0 +1,154 @@
+package view
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"mealtrial/protocol"
+	"mealtrial/stats"
+)
+
+// Analysis shows the result of a study.
+func Analysis(w io.Writer, a *protocol.Analysis) error {
+	p := &printer{w: w}
+	if a.Title != "" {
+		p.line("%s", a.Title)
+	}
+	d := decimalsOf(a)
+	p.line("Endpoint: %s in %s over %s min. %s counted%s, %d left out.", a.Endpoint.Name.Words(), a.Endpoint.Unit,
+		value(float64(a.Endpoint.Window)), tests(a.Tests), inBlocks(a.Blocks), len(a.Excluded))
+	p.line("Model: %s.", a.Model)
+	p.line("")
+	p.spread(a, d)
+	p.line("")
+	p.foods(a, d)
+	p.line("")
+	p.questions(a, d)
+	if len(a.Excluded) > 0 {
+		p.line("")
+		p.excluded(a, d)
+	}
+	p.notes(a.Warnings)
+	p.line("")
+	p.line("%s", a.Caution)
+	return p.err
+}
+
+// printer keeps the first error of a sequence of writes.
+type printer struct {
+	w   io.Writer
+	err error
+}
+
+func (p *printer) line(format string, args ...any) {
+	if p.err == nil {
+		_, p.err = fmt.Fprintf(p.w, format+"\n", args...)
+	}
+}
+
+func (p *printer) table(columns []column, rows [][]string) {
+	if p.err == nil {
+		p.err = table(p.w, columns, rows)
+	}
+}
+
+func (p *printer) notes(warnings []string) {
+	if len(warnings) == 0 {
+		return
+	}
+	p.line("")
+	p.line("What to keep in mind")
+	for _, warning := range warnings {
+		p.line("  * %s", warning)
+	}
+}
+
+func inBlocks(n int) string {
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return " in 1 block"
+	}
+	return fmt.Sprintf(" in %d blocks", n)
+}
+
+// decimalsOf gives values two significant digits of their spread.
+func decimalsOf(a *protocol.Analysis) int {
+	if sd := a.WithinPersonSD.Value; sd != nil {
+		return decimalsFor(float64(*sd), 2)
+	}
+	return 1
+}
+
+func (p *printer) spread(a *protocol.Analysis, d int) {
+	sd := a.WithinPersonSD
+	if sd.Value == nil {
+		p.line("Within-person SD: not estimated.")
+		return
+	}
+	p.line("Within-person SD: %s %s (%s interval %s to %s by chi-square, %d degrees of freedom).", cell(sd.Value, d), a.Endpoint.Unit,
+		percent(float64(sd.Level)), cell(sd.Low, d), cell(sd.High, d), sd.DF)
+	p.line("Repeatability limit: two single tests of the same food differ by up to %s %s, 95 times in 100.", cell(a.RepeatabilityLimit, d), a.Endpoint.Unit)
+}
+
+func (p *printer) foods(a *protocol.Analysis, d int) {
+	p.line("Foods (mean%s, %s interval by t)", map[bool]string{true: " over blocks", false: ""}[a.Blocks > 0], percent(levelOf(a)))
+	var rows [][]string
+	for _, f := range a.Foods {
+		rows = append(rows, []string{f.Food, string(f.Role), fmt.Sprint(f.Tests), cell(f.Mean, d), cell(f.Low, d), cell(f.High, d)})
+	}
+	p.table([]column{left("food"), left("role"), right("tests"), right("mean " + a.Endpoint.Unit), right("low"), right("high")}, rows)
+}
+
+func levelOf(a *protocol.Analysis) float64 { return float64(a.WithinPersonSD.Level) }
+
+func (p *printer) questions(a *protocol.Analysis, d int) {
+	if len(a.Questions) == 0 {
+		p.line("Questions: none was asked. Add for example questions: [lupin vs wheat] to study.yaml.")
+		return
+	}
+	margin := "no smallest difference that matters was declared"
+	if m := a.Questions[0].Margin; m != nil {
+		margin = "smallest difference that matters " + value(float64(*m)) + " " + a.Endpoint.Unit
+	}
+	p.line("Questions (first minus second, %s interval; %s)", percent(levelOf(a)), margin)
+	var rows [][]string
+	for _, q := range a.Questions {
+		rows = append(rows, []string{q.Question, fmt.Sprintf("%d, %d", q.TestsA, q.TestsB), cell(q.Estimate, d), cell(q.Low, d), cell(q.High, d), Verdict(q)})
+	}
+	p.table([]column{left("question"), right("tests"), right("difference " + a.Endpoint.Unit), right("low"), right("high"), left("verdict")}, rows)
+	for _, q := range a.Questions {
+		if q.Missing != "" {
+			p.line("  %s: %s.", q.Question, q.Missing)
+		}
+		if q.All != nil && q.All.Low != nil {
+			p.line("  %s with the excluded tests in: %s, %s to %s, %s.", q.Question, cell(q.All.Estimate, d), cell(q.All.Low, d), cell(q.All.High, d), q.All.Verdict.Words())
+		}
+	}
+	p.line("  Intervals: each by t on the residual degrees of freedom, for its own question and one look at the data.")
+}
+
+// Verdict gives the verdict of a question in words.
+func Verdict(q protocol.Answer) string {
+	words := q.Verdict.Words()
+	if q.Verdict == stats.Different && q.Margin != nil {
+		if q.Beyond {
+			return words + ", by more than the smallest that matters"
+		}
+		return words + "; whether by enough to matter is open"
+	}
+	return words
+}
+
+func (p *printer) excluded(a *protocol.Analysis, d int) {
+	p.line("Left out")
+	var rows [][]string
+	for _, e := range a.Excluded {
+		rows = append(rows, []string{e.Date.String(), e.Food, cell(e.Value, d), oneLine(e.Reason)})
+	}
+	p.table([]column{left("date"), left("food"), right("value " + a.Endpoint.Unit), left("reason")}, rows)
+}
+
+func oneLine(text string) string { return strings.Join(strings.Fields(text), " ") }

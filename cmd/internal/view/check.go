@@ -1,0 +1,123 @@
+package view
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"mealtrial/protocol"
+	"mealtrial/protocol/readings"
+)
+
+// Check says in words what a study will do and what lies in its folder.
+func Check(w io.Writer, f *protocol.Folder) error {
+	p := &printer{w: w}
+	s := f.Study
+	if s.Title != "" {
+		p.line("%s", s.Title)
+	}
+	p.line("Compared: %s.", foodList(s))
+	p.line("From each test one number is taken: the %s in %s, from %s min of readings before the first bite and %s min after it.",
+		s.Endpoint.Name.Words(), s.Endpoint.Unit(), value(s.Endpoint.Baseline), value(s.Endpoint.Window))
+	p.line("A curve counts when readings no more than %s min apart cover at least %s of the window.", value(s.Quality.MaxGap), percent(s.Quality.MinCoverage))
+	if s.ZoneNamed {
+		p.line("Times are local to %s.", s.Zone)
+	} else {
+		p.line("No zone is named: times are taken as they stand, without clock changes.")
+	}
+	p.questionsInWords(s)
+	p.planInWords(f)
+	p.logInWords(f)
+	p.filesInWords(f.Recording.Files)
+	p.line("")
+	p.line("%s", protocol.ShortCaution)
+	return p.err
+}
+
+func foodList(s *protocol.Study) string {
+	var names []string
+	for _, f := range s.Foods {
+		name := f.ID
+		if f.Name != f.ID {
+			name = f.Name + " (" + f.ID + ")"
+		}
+		if f.Role != protocol.RoleTest {
+			name += ", the " + string(f.Role)
+		}
+		names = append(names, name)
+	}
+	return strings.Join(names, "; ")
+}
+
+func (p *printer) questionsInWords(s *protocol.Study) {
+	margin := "No smallest difference that matters is declared, so no difference can be called too small to matter."
+	if s.Margin > 0 {
+		margin = fmt.Sprintf("The smallest difference that matters is %s %s.", value(s.Margin), s.Endpoint.Unit())
+	}
+	if len(s.Questions) == 0 {
+		p.line("No question is asked. %s", margin)
+		return
+	}
+	var texts []string
+	for _, q := range s.Questions {
+		texts = append(texts, q.Text)
+	}
+	p.line("Asked, each as first minus second with a %s interval: %s. %s", percent(s.Level), strings.Join(texts, "; "), margin)
+}
+
+func (p *printer) planInWords(f *protocol.Folder) {
+	s := f.Study
+	switch {
+	case s.Plan == nil && f.Schedule == nil:
+		p.line("No plan: tests are analysed as they were logged.")
+	case f.Schedule == nil:
+		p.line("Plan: %s of each of %d foods from %s to %s, %d test days with at least %s between, at %s. Not drawn yet: mealtrial plan.",
+			tests(s.Plan.Repeats), len(s.Foods), s.Plan.Start, s.Plan.Until, s.Layout().Tests(), dayCount(s.Plan.Washout), s.Plan.Time)
+	default:
+		lock := "and the study file is as it was then"
+		if f.Schedule.StudyDigest != s.Digest {
+			lock = "but the study file has changed since, so what was changed was not declared before the tests"
+		}
+		n := len(f.Schedule.Tests)
+		p.line("Schedule: %s from %s to %s, drawn with seed %d, %s.", tests(n), f.Schedule.Tests[0].Date, f.Schedule.Tests[n-1].Date, f.Schedule.Seed, lock)
+	}
+}
+
+func dayCount(n int) string {
+	if n == 1 {
+		return "1 washout day"
+	}
+	return fmt.Sprintf("%d washout days", n)
+}
+
+func (p *printer) logInWords(f *protocol.Folder) {
+	if len(f.Log.Tests) == 0 {
+		p.line("Log: no tests yet.")
+	} else {
+		p.line("Log: %s from %s to %s.", tests(len(f.Log.Tests)), f.Log.Tests[0].Date, f.Log.Tests[len(f.Log.Tests)-1].Date)
+	}
+	if f.Log.HalfLine > 0 {
+		p.line("Log: the last entry, line %d, is half-written and is left out; mend or delete it.", f.Log.HalfLine)
+	}
+}
+
+func (p *printer) filesInWords(files []readings.FileReport) {
+	if len(files) == 0 {
+		p.line("Readings: none.")
+		return
+	}
+	for _, r := range files {
+		p.line("Readings: %s, %d from %s to %s in %s; time in %q as %s, glucose in %q.%s", r.File, r.Readings,
+			r.From.Format("2006-01-02 15:04"), r.To.Format("2006-01-02 15:04"), r.Unit, r.TimeColumn, r.TimeLayout, r.GlucoseColumn, guessed(r))
+		for _, note := range r.Notes {
+			p.line("  %s", note)
+		}
+	}
+}
+
+func guessed(r readings.FileReport) string {
+	if len(r.Guessed) == 0 {
+		return ""
+	}
+	return " Guessed from the content: " + strings.Join(r.Guessed, ", ") + "."
+}

@@ -1,0 +1,195 @@
+package view
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"mealtrial/protocol"
+	"mealtrial/stats"
+)
+
+// Gap says in sentences whether a gap between two results is real.
+func Gap(w io.Writer, g *protocol.Gap) error {
+	p := &printer{w: w}
+	a, b := side(g.A, g.Unit), side(g.B, g.Unit)
+	p.line("%s (%s) against %s (%s): %s", a, tests(g.A.Tests), b, tests(g.B.Tests), gapWords(g))
+	p.line("")
+	if g.Spread == nil {
+		p.unknownSpread(g)
+	} else {
+		p.knownSpread(g)
+	}
+	p.notes(g.Warnings)
+	p.line("")
+	p.line("%s", g.Caution)
+	return p.err
+}
+
+func side(s protocol.GapSide, unit string) string {
+	text := quantity(float64(s.Value), unit)
+	if s.Name != "" {
+		return s.Name + " " + text
+	}
+	return text
+}
+
+func quantity(x float64, unit string) string {
+	if unit == "" {
+		return value(x)
+	}
+	return value(x) + " " + unit
+}
+
+// gapWords words the size of the gap with its base.
+func gapWords(g *protocol.Gap) string {
+	a, b := float64(g.A.Value), float64(g.B.Value)
+	switch {
+	case a == b:
+		return "no gap."
+	case g.ShareOfB == nil:
+		return fmt.Sprintf("a gap of %s. Percentages have no meaning here, as a value is not above zero.", quantity(math.Abs(a-b), g.Unit))
+	}
+	low, high := math.Min(a, b), math.Max(a, b)
+	return fmt.Sprintf("a gap of %s. %s is %s, and %s is %s.", quantity(high-low, g.Unit),
+		value(low), Change(low, high), value(high), Change(high, low))
+}
+
+// A fraction is a share that people say in words, as a fall and as a rise.
+type fraction struct {
+	share      float64
+	fall, rise string
+}
+
+var fractions = []fraction{
+	{0.25, "a quarter lower", "a quarter more"},
+	{1.0 / 3, "a third lower", "a third more"},
+	{0.5, "half of it", "half as much again"},
+	{2.0 / 3, "two thirds lower", "two thirds more"},
+	{0.75, "three quarters lower", "three quarters more"},
+	{1, "", "twice as much"},
+}
+
+// Change words x against a base, which it always names: a fall from 42 to 28
+// is a third of 42, the rise back is half of 28.
+func Change(x, base float64) string {
+	share := math.Abs(x/base - 1)
+	way := "higher"
+	if x < base {
+		way = "lower"
+	}
+	text := fmt.Sprintf("%s %s than %s", percentOf(share), way, value(base))
+	for _, f := range fractions {
+		words := f.rise
+		if x < base {
+			words = f.fall
+		}
+		if math.Abs(share-f.share) < 0.005 && words != "" {
+			text += " (" + words + ")"
+		}
+	}
+	return text
+}
+
+func percentOf(share float64) string {
+	switch p := 100 * share; {
+	case p < 10:
+		return value(math.Round(p*10)/10) + " %"
+	default:
+		return fixed(p, 0) + " %"
+	}
+}
+
+func (p *printer) unknownSpread(g *protocol.Gap) {
+	p.line("How far single tests of one food scatter in you is not known, so whether this gap is real cannot be said.")
+	if g.Difference == 0 {
+		return
+	}
+	p.line("It would be real (a %s interval without zero) only if the within-person SD were below %s%s, and known exactly.", percent(float64(g.Level)),
+		quantity(float64(*g.RealBelowSD), g.Unit), orCV(g))
+	p.line("For comparison: repeats of one meal in one person were published with a CV of 20 %% (Matthan et al. 2016) to 52 %% (Hirsch et al. 2013), for the area under the curve.")
+	p.line("Next: eat one food at least three times, then give its spread with --sd and --sd-df, or keep a study and give --study.")
+}
+
+func orCV(g *protocol.Gap) string {
+	if g.RealBelowCV == nil {
+		return ""
+	}
+	return fmt.Sprintf(", that is, a CV below %s", percentOf(float64(*g.RealBelowCV)))
+}
+
+func (p *printer) knownSpread(g *protocol.Gap) {
+	level := percent(float64(g.Level))
+	p.line("Spread of single tests: %s.", spreadWords(g))
+	if g.Scale == protocol.ScaleRatio {
+		p.line("Ratio: %s, %s interval %s to %s (1 is no difference; %s).", value2(g.A.Value/g.B.Value), level, value2(*g.Low), value2(*g.High), g.Method)
+		p.line("Such tests show a gap as real when one value is at least %s times the other.", value2(*g.Smallest))
+	} else {
+		d := decimalsFor(float64(*g.High-*g.Low)/4, 2)
+		p.line("Difference: %s%s, %s interval %s to %s (%s).", fixed(float64(g.Difference), d), after(g.Unit), level, cell(g.Low, d), cell(g.High, d), g.Method)
+		p.line("Such tests show a gap as real from %s%s.", cell(g.Smallest, d), after(g.Unit))
+	}
+	p.line("")
+	p.line("%s", gapVerdict(g))
+	p.testsEach(g)
+}
+
+func after(unit string) string {
+	if unit == "" {
+		return ""
+	}
+	return " " + unit
+}
+
+func value2(x protocol.Number) string { return fixed(float64(x), 2) }
+
+func spreadWords(g *protocol.Gap) string {
+	s := g.Spread
+	text, limits := "", ""
+	if s.CV != nil {
+		text = "CV " + percentOf(float64(*s.CV))
+		if s.Low != nil {
+			limits = fmt.Sprintf("%s to %s", percentOf(float64(*s.Low)), percentOf(float64(*s.High)))
+		}
+	} else {
+		text = "SD " + quantity(float64(*s.SD), g.Unit)
+		if s.Low != nil {
+			limits = fmt.Sprintf("%s to %s", value(float64(*s.Low)), value(float64(*s.High)))
+		}
+	}
+	if limits == "" {
+		return text + ", " + s.From + ", taken as known"
+	}
+	return fmt.Sprintf("%s, %s (%s interval %s by chi-square, %s degrees of freedom)", text, s.From, percent(float64(g.Level)), limits, value(float64(*s.DF)))
+}
+
+func gapVerdict(g *protocol.Gap) string {
+	switch g.Verdict {
+	case stats.Different:
+		return "Real: a gap like this is larger than the noise of such tests."
+	case stats.TooSmallToMatter:
+		return "Real, but smaller than the smallest difference that matters."
+	case stats.NoDifferenceThatMatters:
+		return "Within noise, and any difference is smaller than the smallest that matters."
+	}
+	return "Within noise: tests like these would often differ by this much if both foods did the same. That does not show that they do the same."
+}
+
+func (p *printer) testsEach(g *protocol.Gap) {
+	if g.Difference == 0 {
+		return
+	}
+	if g.TestsEach == nil {
+		p.line("To show a true gap of this size with %s power would take more than 1000 tests of each food.", percent(float64(g.Power)))
+		return
+	}
+	text := ""
+	switch {
+	case g.TestsEachLow == nil:
+	case g.TestsEachHigh == nil:
+		text = fmt.Sprintf(" (%d to more than 1000 over the interval of the spread)", *g.TestsEachLow)
+	default:
+		text = fmt.Sprintf(" (%d to %d over the interval of the spread)", *g.TestsEachLow, *g.TestsEachHigh)
+	}
+	p.line("If the true gap is this size, %d tests of each food%s show it with %s power, analysed by themselves.", *g.TestsEach, text, percent(float64(g.Power)))
+}

@@ -1,0 +1,71 @@
+package view
+
+import (
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"mealtrial/protocol"
+)
+
+// missing stands in a table where there is no number.
+const missing = "–"
+
+// fixed writes a number with the given decimals, with a true minus sign.
+func fixed(x float64, decimals int) string {
+	text := strconv.FormatFloat(x, 'f', decimals, 64)
+	if zero := strings.Trim(text, "-0."); zero == "" {
+		text = strings.TrimPrefix(text, "-")
+	}
+	return strings.Replace(text, "-", "−", 1)
+}
+
+// cell writes a number that may be missing.
+func cell(x *protocol.Number, decimals int) string {
+	if x == nil {
+		return missing
+	}
+	return fixed(float64(*x), decimals)
+}
+
+// decimalsFor returns the decimals with which a number keeps so many
+// significant digits of its uncertainty: digits beyond that are noise.
+func decimalsFor(uncertainty float64, significant int) int {
+	if !(uncertainty > 0) {
+		return 1
+	}
+	return min(6, max(0, significant-1-int(math.Floor(math.Log10(uncertainty)))))
+}
+
+// percent writes a share such as 0.95 as "95 %".
+func percent(share float64) string {
+	return strconv.FormatFloat(100*share, 'g', 3, 64) + " %"
+}
+
+func tests(n int) string {
+	if n == 1 {
+		return "1 test"
+	}
+	return strconv.Itoa(n) + " tests"
+}
+
+// value writes a free-standing number with as many digits as its size asks for.
+func value(x float64) string {
+	a := math.Abs(x)
+	decimals := 0
+	switch {
+	case a == 0 || a >= 100 || a == math.Trunc(a):
+	case a >= 10:
+		decimals = 1
+	default:
+		decimals = decimalsFor(a, 2)
+	}
+	return fixed(x, decimals)
+}
+
+// Caution writes the short caution below a result.
+func Caution(w io.Writer) error {
+	_, err := io.WriteString(w, "\n"+protocol.ShortCaution+"\n")
+	return err
+}

@@ -1,0 +1,195 @@
+package view
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"mealtrial/protocol"
+	"mealtrial/stats"
+)
+
+// A Quote is what may be said about one question.
+type Quote struct {
+	Question string        `json:"question"`
+	Verdict  stats.Verdict `json:"verdict"`
+	Short    string        `json:"short"`
+	Long     string        `json:"long"`
+}
+
+// Quotes words the answer to each question, and never says more than was shown.
+func Quotes(a *protocol.Analysis) []Quote {
+	quotes := []Quote{}
+	for _, q := range a.Questions {
+		s := speaker{a, q}
+		quotes = append(quotes, Quote{q.Question, q.Verdict, s.short(), s.long()})
+	}
+	return quotes
+}
+
+// PrintQuotes shows the sentences.
+func PrintQuotes(w io.Writer, a *protocol.Analysis) error {
+	p := &printer{w: w}
+	for _, q := range Quotes(a) {
+		p.line("%s", q.Question)
+		p.line("  Short: %s", q.Short)
+		p.line("  Long:  %s", q.Long)
+		p.line("")
+	}
+	p.line("%s", a.Caution)
+	return p.err
+}
+
+const inMyBody = "In my body, under these conditions"
+
+type speaker struct {
+	a *protocol.Analysis
+	q protocol.Answer
+}
+
+func (s speaker) name(id string) string {
+	for _, f := range s.a.Foods {
+		if f.Food == id {
+			return f.Name
+		}
+	}
+	return id
+}
+
+func (s speaker) names() (a, b string) { return s.name(s.q.A), s.name(s.q.B) }
+
+// decimals are as few as keep the interval on its side of zero and of the
+// margin when it is rounded, starting from one significant digit of the
+// standard error.
+func (s speaker) decimals() int {
+	low, high := float64(*s.q.Low), float64(*s.q.High)
+	d := decimalsFor(float64(*s.q.SE), 1)
+	marks := []float64{0}
+	if s.q.Margin != nil {
+		marks = append(marks, float64(*s.q.Margin), -float64(*s.q.Margin))
+	}
+	for ; d < 6; d++ {
+		kept := true
+		for _, x := range []float64{low, high} {
+			r, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'f', d, 64), 64)
+			for _, m := range marks {
+				kept = kept && (x == m || (r < m) == (x < m) && r != m)
+			}
+		}
+		if kept {
+			return d
+		}
+	}
+	return d
+}
+
+// side words a difference of A minus B: "17 mg/dL lower".
+func (s speaker) side(x float64, d int) string {
+	way := "higher"
+	if x < 0 {
+		way = "lower"
+	}
+	return fmt.Sprintf("%s %s %s", fixed(math.Abs(x), d), s.a.Endpoint.Unit, way)
+}
+
+// limits words the interval of A minus B: "6 to 28 mg/dL lower".
+func (s speaker) limits(d int) string {
+	low, high, unit := float64(*s.q.Low), float64(*s.q.High), s.a.Endpoint.Unit
+	switch {
+	case low >= 0:
+		return fmt.Sprintf("%s to %s %s higher", fixed(low, d), fixed(high, d), unit)
+	case high <= 0:
+		return fmt.Sprintf("%s to %s %s lower", fixed(-high, d), fixed(-low, d), unit)
+	}
+	return fmt.Sprintf("%s lower to %s higher", s.amount(-low, d), s.amount(high, d))
+}
+
+func (s speaker) amount(x float64, d int) string { return fixed(x, d) + " " + s.a.Endpoint.Unit }
+
+func (s speaker) number() string {
+	na, nb := s.q.TestsA, s.q.TestsB
+	if na == nb {
+		return tests(na) + " of each"
+	}
+	a, b := s.names()
+	return fmt.Sprintf("%s of %s, %d of %s", tests(na), a, nb, b)
+}
+
+func (s speaker) interval(d int) string {
+	return fmt.Sprintf("%s interval %s, %s", percent(float64(s.q.Level)), s.limits(d), s.number())
+}
+
+func (s speaker) short() string {
+	a, b := s.names()
+	words := s.a.Endpoint.Name.Words()
+	if s.q.Low == nil {
+		return fmt.Sprintf("%s, these tests do not show whether the %s is higher after %s or after %s.", inMyBody, words, a, b)
+	}
+	d := s.decimals()
+	lower := fmt.Sprintf("%s, the %s was %s after %s than after %s", inMyBody, words, s.side(float64(*s.q.Estimate), d), a, b)
+	switch s.q.Verdict {
+	case stats.Different:
+		return fmt.Sprintf("%s (%s).", lower, s.interval(d))
+	case stats.TooSmallToMatter:
+		return fmt.Sprintf("%s, less than the %s that I said would matter (%s).", lower, s.margin(), s.interval(d))
+	case stats.NoDifferenceThatMatters:
+		return fmt.Sprintf("%s, %s and %s differ in %s by less than the %s that I said would matter, if they differ at all (%s).", inMyBody, a, b, words, s.margin(), s.interval(d))
+	}
+	return fmt.Sprintf("%s, %s against %s is still open: the difference in %s may be anything from %s (%s).", inMyBody, a, b, words, s.limits(d), s.intervalOnly())
+}
+
+func (s speaker) margin() string { return value(float64(*s.q.Margin)) + " " + s.a.Endpoint.Unit }
+
+func (s speaker) intervalOnly() string {
+	return fmt.Sprintf("%s interval, %s", percent(float64(s.q.Level)), s.number())
+}
+
+func (s speaker) long() string {
+	a, b := s.names()
+	parts := []string{fmt.Sprintf("I tested %s against %s on myself (%s) and measured the %s of my glucose over %s minutes.",
+		a, b, s.number(), s.a.Endpoint.Name.Words(), value(float64(s.a.Endpoint.Window)))}
+	if s.a.Seed > 0 {
+		parts = append(parts, "The order of the tests was drawn at random beforehand.")
+	}
+	parts = append(parts, s.finding())
+	if sd := s.a.WithinPersonSD; sd.Value != nil {
+		parts = append(parts, fmt.Sprintf("Single tests of the same food scatter in me with a standard deviation of %s %s (%d degrees of freedom).",
+			fixed(float64(*sd.Value), decimalsFor(float64(*sd.Value), 2)), s.a.Endpoint.Unit, sd.DF))
+	}
+	if n := len(s.a.Questions); n > 1 {
+		parts = append(parts, fmt.Sprintf("It is one of %d questions that I asked, and the interval is for this one alone.", n))
+	}
+	if n := len(s.a.Excluded); n > 0 {
+		parts = append(parts, fmt.Sprintf("%s left out, for reasons that I can show.", map[bool]string{true: "One test was", false: strconv.Itoa(n) + " tests were"}[n == 1]))
+	}
+	parts = append(parts, "This is the result in my body, under these conditions; it says nothing about anybody else.")
+	return strings.Join(parts, " ")
+}
+
+// finding is the heart of the long form.
+func (s speaker) finding() string {
+	a, b := s.names()
+	if s.q.Low == nil {
+		return "These tests do not show which of the two is higher: " + s.q.Missing + "."
+	}
+	d, e := s.decimals(), float64(*s.q.Estimate)
+	interval := fmt.Sprintf("the %s interval runs from %s", percent(float64(s.q.Level)), s.limits(d))
+	first := fmt.Sprintf("After %s it was on average %s than after %s; %s", a, s.side(e, d), b, interval)
+	switch s.q.Verdict {
+	case stats.Different:
+		switch {
+		case s.q.Margin == nil:
+			return first + ", so the two are different."
+		case s.q.Beyond:
+			return fmt.Sprintf("%s, so the two are different, and by more than the %s that I said would matter.", first, s.margin())
+		}
+		return fmt.Sprintf("%s, so the two are different; whether by the %s that would matter is not shown.", first, s.margin())
+	case stats.TooSmallToMatter:
+		return fmt.Sprintf("%s, so there is a difference, but a smaller one than the %s that I said would matter.", first, s.margin())
+	case stats.NoDifferenceThatMatters:
+		return fmt.Sprintf("%s, so a difference as large as the %s that I said would matter is ruled out at this level.", first, s.margin())
+	}
+	return first + ", so these tests do not show which of the two is higher, nor that they are the same."
+}
