@@ -3,84 +3,87 @@
 // treatments here and dates are day numbers; names and calendars are for the
 // caller.
 //
-// Sizes that cannot be meant (a negative number of blocks) are mistakes of the
-// program and panic; a layout that does not fit its days is an error.
+// Sizes that cannot be meant (a negative washout) are mistakes of the program
+// and panic; a layout that does not fit its days is an error.
 package design
 
-import "fmt"
+import "slices"
 
-// A Problem is a layout problem: randomised complete blocks, in which each
-// block holds every treatment once, on days with a washout between them.
+// A Problem is a layout problem: which treatments stand in which block, and the
+// restrictions on their order and days. It is data only, so that the same
+// problem can be drawn again with another seed.
 type Problem struct {
-	Treatments int   // number of treatments, at least 1
-	Blocks     int   // number of blocks, at least 1
-	Days       []int // days on which a test may be held, ascending day numbers
-	Washout    int   // days kept free between two tests, at least 0
+	Treatments int     // number of treatments, at least 1
+	Blocks     []Block // in the order of time
+	// Class gives a class to each treatment; those of one class may change
+	// places. Nil: each is in a class of its own.
+	Class []int
+
+	Washout   int     // days kept free between two tests, at least 0
+	After     []int   // by treatment: days kept free after it, where more than Washout; nil: none
+	Before    []int   // by treatment: days kept free before it, likewise
+	Weekly    int     // most tests in any seven days; 0: no limit
+	Available []Range // by treatment: days on which it may be had; nil: always
+	Wanted    []int   // days, ascending, on which a test is to be held if the order allows
+	NoRepeat  bool    // no treatment in two consecutive tests
+
+	// Limits of the imbalance of an order, see Imbalance; nil: none.
+	CarryOver *float64
+	Trend     *float64
 }
 
-// Tests returns the number of tests of the layout.
-func (p Problem) Tests() int { return p.Treatments * p.Blocks }
+// A Block is a group of tests within which treatments are randomised.
+type Block struct {
+	Contents []int // its treatments; one that stands twice is tested twice
+	Days     []int // days on which its tests may be held, ascending day numbers
+}
+
+// A Range of days, both ends included.
+type Range struct{ From, Until int }
 
 // A Slot is one planned test.
 type Slot struct {
-	Day       int // one of Problem.Days
+	Day       int // one of the days of its block
 	Block     int // from 0
 	Treatment int // from 0
 }
 
-// A DoesNotFit error says that the days do not hold the tests.
-type DoesNotFit struct {
-	Needed int // tests of the layout
-	Free   int // days on which a test may be held
-	Room   int // tests that these days hold with the washout
-}
-
-func (e DoesNotFit) Error() string {
-	return fmt.Sprintf("%d tests need %d test days, %d days are free and hold %d", e.Needed, e.Needed, e.Free, e.Room)
-}
-
-// Draw is the one random step of a study: a pure function of the problem and
-// the seed. Every test takes the earliest day that the washout allows, so days
-// and blocks are fixed by the problem; the order of the treatments is drawn.
-//
-// Distribution: over the seeds, each of the (Treatments!)^Blocks orders in
-// which every block is a permutation of all treatments is equally likely, and
-// blocks are independent. The error is DoesNotFit.
-func Draw(p Problem, seed uint64) ([]Slot, error) {
-	days := Place(p)
-	if len(days) < p.Tests() {
-		return nil, DoesNotFit{Needed: p.Tests(), Free: len(p.Days), Room: len(days)}
-	}
-	random := newSource(seed)
-	slots := make([]Slot, 0, p.Tests())
-	for block := range p.Blocks {
-		for _, treatment := range random.permutation(p.Treatments) {
-			slots = append(slots, Slot{Day: days[len(slots)], Block: block, Treatment: treatment})
+// CompleteBlocks returns the problem of a number of blocks that hold every
+// treatment once, on common days.
+func CompleteBlocks(treatments, blocks int, days []int, washout int) Problem {
+	p := Problem{Treatments: treatments, Washout: washout}
+	for range blocks {
+		contents := make([]int, treatments)
+		for i := range contents {
+			contents[i] = i
 		}
+		p.Blocks = append(p.Blocks, Block{Contents: contents, Days: days})
 	}
-	return slots, nil
+	return p
 }
 
-// Place returns the earliest days for the tests, each with the washout behind
-// the one before; fewer days than tests where not all fit. Taking the earliest
-// day each time fits as many tests as can be fitted.
-func Place(p Problem) []int {
-	if p.Treatments < 1 || p.Blocks < 1 || p.Washout < 0 {
-		panic("design: treatments, blocks or washout out of range")
+// Tests returns the number of tests of the layout.
+func (p *Problem) Tests() int {
+	n := 0
+	for _, b := range p.Blocks {
+		n += len(b.Contents)
 	}
-	var days []int
-	for _, day := range p.Days {
-		if len(days) == p.Tests() {
-			break
-		}
-		if len(days) == 0 || day > days[len(days)-1]+p.Washout {
-			days = append(days, day)
-		}
-	}
-	return days
+	return n
 }
 
-// Room returns how many tests the days hold with a washout between them.
-func Room(days []int, washout int) int {
-	return len(Place(Problem{Treatments: len(days) + 1, Blocks: 1, Days: days, Washout: washout}))
+// check panics for problems that cannot be meant.
+func (p *Problem) check() {
+	ok := p.Treatments >= 1 && p.Washout >= 0 && p.Weekly >= 0
+	for _, b := range p.Blocks {
+		for _, t := range b.Contents {
+			ok = ok && t >= 0 && t < p.Treatments
+		}
+		ok = ok && slices.IsSorted(b.Days)
+	}
+	for _, list := range [][]int{p.Class, p.After, p.Before} {
+		ok = ok && (list == nil || len(list) == p.Treatments)
+	}
+	if ok = ok && (p.Available == nil || len(p.Available) == p.Treatments); !ok {
+		panic("design: treatments, blocks or restrictions out of range")
+	}
 }

@@ -27,16 +27,11 @@ func (s *source) below(n int) int {
 	return int(hi)
 }
 
-// permutation returns the numbers 0 … n−1 in an order drawn uniformly
-// (Durstenfeld 1964, Commun. ACM 7:420, algorithm 235).
-func (s *source) permutation(n int) []int {
-	order := make([]int, n)
-	for i := range order {
-		order[i] = i
+// shuffleAt puts the values at some places of a list into an order drawn
+// uniformly (Durstenfeld 1964, Commun. ACM 7:420, algorithm 235).
+func (s *source) shuffleAt(values, places []int) {
+	for i := len(places) - 1; i > 0; i-- {
+		a, b := places[i], places[s.below(i+1)]
+		values[a], values[b] = values[b], values[a]
 	}
-	for i := n - 1; i > 0; i-- {
-		j := s.below(i + 1)
-		order[i], order[j] = order[j], order[i]
-	}
-	return order
 }

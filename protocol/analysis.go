@@ -28,6 +28,7 @@ type Analysis struct {
 	Caution            string     `json:"caution"`
 	StudyDigest        string     `json:"study_sha256"`
 	Seed               uint64     `json:"schedule_seed,omitempty"` // of the schedule
+	Randomised         bool       `json:"order_randomised"`        // every test followed a drawn schedule
 }
 
 // EndpointID names the endpoint, its unit and window.
@@ -170,6 +171,7 @@ func (f *Folder) Analyse() (*Analysis, error) {
 	if len(valued) > len(counted) {
 		a.fillWithExcluded(f.Study, newSample(f.Study, valued))
 	}
+	a.Randomised = f.Schedule != nil && f.offSchedule(responses) == 0
 	a.Warnings = append(a.Warnings, f.doubts(main, responses)...)
 	return a, nil
 }

@@ -47,15 +47,19 @@ func (f *Folder) scheduleDoubts(responses []Response, add func(string, ...any)) 
 	if f.Schedule.StudyDigest != f.Study.Digest {
 		add("%s has changed since the schedule was drawn (lock %.8s, now %.8s): what was changed was not declared before the tests.", StudyFile, f.Schedule.StudyDigest, f.Study.Digest)
 	}
-	off := 0
+	if off := f.offSchedule(responses); off > 0 {
+		add("%s did not follow the schedule (another date or food), which weakens the randomisation.", count(off, "test", "tests"))
+	}
+}
+
+// offSchedule counts the tests that did not follow the schedule.
+func (f *Folder) offSchedule(responses []Response) (off int) {
 	for _, r := range responses {
 		if planned := f.Schedule.On(r.Date); planned == nil || planned.Food != r.Food {
 			off++
 		}
 	}
-	if off > 0 {
-		add("%s did not follow the schedule (another date or food), which weakens the randomisation.", count(off, "test", "tests"))
-	}
+	return off
 }
 
 // fewDF is the number of degrees of freedom below which the width of intervals
@@ -69,6 +73,11 @@ func (f *Folder) spreadDoubts(m *sample, add func(string, ...any)) {
 	}
 	if m.fit.DF < fewDF {
 		add("The within-person SD rests on %s only, so it and the width of every interval are uncertain.", count(m.fit.DF, "degree of freedom", "degrees of freedom"))
+	}
+	for i, food := range f.Study.Foods {
+		if food.Role == RoleBlank && m.tests[i] > 1 {
+			add("%s is pooled with the foods, though a test without food usually scatters less: the within-person SD may be a little too small.", food.ID)
+		}
 	}
 	var single []string
 	for i, n := range m.tests {

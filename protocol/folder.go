@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/renameio/v2/maybe"
 
+	"mealtrial/protocol/busy"
 	"mealtrial/protocol/problem"
 	"mealtrial/protocol/readings"
 )
@@ -33,7 +34,39 @@ func LoadStudy(dir string) (*Study, error) {
 	if err != nil {
 		return nil, err
 	}
-	return ParseStudy(data)
+	study, err := ParseStudy(data)
+	if err != nil || study.Plan == nil {
+		return study, err
+	}
+	return study, study.readCalendars(dir)
+}
+
+// readCalendars reads the calendar files that the plan names.
+func (s *Study) readCalendars(dir string) error {
+	var problems problem.List
+	for _, name := range s.Plan.Calendars {
+		data, err := readOptional(dir, name)
+		if err != nil {
+			return err
+		}
+		if data == nil {
+			problems = append(problems, problem.Problem{File: StudyFile, Line: s.Plan.line, Field: "plan.busy", Found: "no file " + name + " in the study folder",
+				Expected: "a calendar file", Mend: "copy it there, or take it out of busy"})
+			continue
+		}
+		from, _ := s.Plan.Start.At(0, s.Zone)
+		to, _ := (s.Plan.Until + longestPlan/5).At(0, s.Zone)
+		calendar, err := busy.Read(name, data, from.AddDate(0, 0, -2), to, s.Zone)
+		if !collect(&problems, err) {
+			return err
+		}
+		s.Plan.booked = append(s.Plan.booked, calendar.Spans...)
+		if s.Plan.digests == nil {
+			s.Plan.digests = map[string]string{}
+		}
+		s.Plan.digests[name] = Digest(data)
+	}
+	return problems.Err()
 }
 
 // Load reads the study file, the schedule and the log of a folder, but no

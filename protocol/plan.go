@@ -1,8 +1,9 @@
 package protocol
 
 import (
+	"errors"
 	"fmt"
-	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -21,41 +22,13 @@ func SeedFromDigest(digest string) uint64 {
 	return max(seed, 1)
 }
 
-// FreeDays returns the days from start to until on which a test may be held.
-func (p *Plan) FreeDays(until Date) []int {
-	var days []int
-	for d := p.Start; d <= until; d++ {
-		busy := slices.ContainsFunc(p.Busy, func(r DateRange) bool { return r.Contains(d) })
-		if !busy && (len(p.Weekdays) == 0 || slices.Contains(p.Weekdays, d.Weekday())) {
-			days = append(days, int(d))
-		}
-	}
-	return days
-}
-
-func (s *Study) layout(repeats, washout int, until Date) design.Problem {
-	return design.Problem{Treatments: len(s.Foods), Blocks: repeats, Washout: washout, Days: s.Plan.FreeDays(until)}
-}
-
-// Layout returns the layout problem of the study's plan: complete blocks in
-// which each food, the reference among them, is eaten once.
-func (s *Study) Layout() design.Problem {
-	return s.layout(s.Plan.Repeats, s.Plan.Washout, s.Plan.Until)
-}
-
 // DrawSchedule draws the schedule of a study. A seed of 0 stands for the one in
 // the study file, or else the one from its digest. The error is a problem.List
 // when there is no plan, a licensed person has to agree first, or the tests do
 // not fit the dates.
 func DrawSchedule(s *Study, seed uint64) (*Schedule, error) {
-	if s.Plan == nil {
-		return nil, problem.List{{File: StudyFile, Field: "plan", Found: "no plan", Expected: "when tests may be held",
-			Mend: "add for example plan: {start: 2027-01-11, until: 2027-02-12, repeats: 3, washout: 1}"}}
-	}
-	if concerns := s.Safety.Concerns(); len(concerns) > 0 && s.Safety.AdvisedBy == "" {
-		return nil, problem.List{{File: StudyFile, Line: s.Safety.line, Field: "safety", Found: "yes to " + strings.Join(concerns, ", "),
-			Expected: "no plan of fasting mornings and test meals without a licensed clinician",
-			Mend:     "talk to one first; when they agree, name them in safety: {advised_by: …}"}}
+	if err := s.mayPlan(); err != nil {
+		return nil, err
 	}
 	if seed == 0 {
 		seed = s.Plan.Seed
@@ -63,53 +36,183 @@ func DrawSchedule(s *Study, seed uint64) (*Schedule, error) {
 	if seed == 0 {
 		seed = SeedFromDigest(s.Digest)
 	}
-	slots, err := design.Draw(s.Layout(), seed)
+	l, slots, err := s.draw(s.Plan.Until, seed)
 	if err != nil {
-		return nil, s.explainMisfit(err.(design.DoesNotFit))
+		return nil, s.explainMisfit(err, seed)
 	}
-	schedule := &Schedule{Program: "mealtrial " + Version, Seed: seed, StudyDigest: s.Digest}
+	schedule := &Schedule{Program: "mealtrial " + Version, Seed: seed, StudyDigest: s.Digest, Calendars: s.Plan.digests,
+		Efficiency: Number(l.Efficiency), layout: l}
+	for _, d := range l.RunIn {
+		schedule.Tests = append(schedule.Tests, s.planned(d, 0, s.Foods[s.Reference()].ID))
+	}
 	for _, slot := range slots {
-		schedule.Tests = append(schedule.Tests, PlannedTest{
-			Date: Date(slot.Day), Time: s.Plan.Time, At: s.Plan.Time.String(),
-			Block: slot.Block + 1, Food: s.Foods[slot.Treatment].ID})
+		schedule.Tests = append(schedule.Tests, s.planned(Date(slot.Day), slot.Block+1, s.Foods[slot.Treatment].ID))
 	}
-	return schedule, nil
+	return schedule, s.checkFilming(schedule)
 }
 
-// explainMisfit says how many days are needed and free, and which single
-// change of the plan, each tried out, would make the tests fit.
-func (s *Study) explainMisfit(e design.DoesNotFit) error {
-	fits := func(repeats, washout int, until Date) bool {
-		p := s.layout(repeats, washout, until)
-		return len(design.Place(p)) == p.Tests()
+func (s *Study) planned(d Date, block int, food string) PlannedTest {
+	return PlannedTest{Date: d, Time: s.Plan.Time, At: s.Plan.Time.String(), Block: block, Food: food, RunIn: block == 0}
+}
+
+// mayPlan refuses studies without a plan, and fasting and test meals for people
+// who should ask a clinician first.
+func (s *Study) mayPlan() error {
+	if s.Plan == nil {
+		return problem.List{{File: StudyFile, Field: "plan", Found: "no plan", Expected: "when tests may be held",
+			Mend: "add for example plan: {start: 2027-01-11, until: 2027-02-12, repeats: 3, washout: 1}"}}
 	}
-	p := s.Plan
-	var mends []string
-	for until := p.Until + 1; until <= p.Until+366; until++ {
-		if fits(p.Repeats, p.Washout, until) {
-			mends = append(mends, "until: "+until.String())
-			break
+	if s.Plan.RunIn > 0 && s.Reference() < 0 {
+		return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan.run_in", Found: "a run-in without a reference food",
+			Expected: "a food with role: reference", Mend: "name one, or take run_in out"}}
+	}
+	if concerns := s.Safety.Concerns(); len(concerns) > 0 && s.Safety.AdvisedBy == "" {
+		return problem.List{{File: StudyFile, Line: s.Safety.line, Field: "safety", Found: "yes to " + strings.Join(concerns, ", "),
+			Expected: "no plan of fasting mornings and test meals without a licensed clinician",
+			Mend:     "talk to one first; when they agree, name them in safety: {advised_by: …}"}}
+	}
+	return nil
+}
+
+// draw lays the study out until a date and draws it.
+func (s *Study) draw(until Date, seed uint64) (*Layout, []design.Slot, error) {
+	l, err := s.layoutUntil(until)
+	if err != nil {
+		return nil, nil, err
+	}
+	slots, err := design.Draw(l.Problem, seed)
+	return l, slots, err
+}
+
+// checkFilming makes sure that a test is held on each day wanted for filming.
+func (s *Study) checkFilming(schedule *Schedule) error {
+	for _, d := range s.Plan.Filming {
+		if schedule.On(d) == nil {
+			return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan.filming", Found: d.String() + " without a test in the schedule",
+				Expected: "a free day between start and the last test, with its washout", Mend: "choose another day, move the start, or draw with another seed"}}
 		}
 	}
-	for repeats := p.Repeats - 1; repeats >= 1; repeats-- {
-		if fits(repeats, p.Washout, p.Until) {
-			mends = append(mends, fmt.Sprintf("repeats: %d", repeats))
-			break
+	return nil
+}
+
+// A tooFew error says that the places hold fewer tests than are wanted.
+type tooFew struct {
+	repeats    []int
+	room, free int
+}
+
+func (e tooFew) Error() string { return fmt.Sprintf("room for %d tests", e.room) }
+
+// explainMisfit turns a draw that does not fit into what binds and which single
+// change of the plan, each tried out, would make it fit. Other errors pass.
+func (s *Study) explainMisfit(err error, seed uint64) error {
+	var few tooFew
+	var none design.DoesNotFit
+	free := len(s.freeDays(s.Plan.Until))
+	found, needed := "", 0
+	switch {
+	case errors.As(err, &few):
+		needed = sumOf(few.repeats) + s.Plan.RunIn
+		found = fmt.Sprintf("%s = %d test days%s, but %s free, with room for %s", s.sumWords(few.repeats), needed, s.betweenWords(),
+			s.freeWords(few.free), count(few.room, "test", "tests"))
+	case errors.As(err, &none):
+		needed = none.Needed + s.Plan.RunIn
+		found = fmt.Sprintf("%s = %d test days%s, but %s free, with room for %s", s.sumWords(s.wantedRepeats(s.Plan.Repeats)), needed,
+			s.betweenWords(), s.freeWords(free), count(none.Placed, "test", "tests"))
+		if worst := none.Worst(); worst != design.Days {
+			found += "; what binds most is: " + string(worst)
 		}
-	}
-	for washout := p.Washout - 1; washout >= 0; washout-- {
-		if fits(p.Repeats, washout, p.Until) {
-			mends = append(mends, fmt.Sprintf("washout: %d", washout))
-			break
-		}
+	default:
+		return err
 	}
 	mend := "ask for fewer foods or repeats, or more days"
-	if len(mends) > 0 {
+	if mends := s.mendings(seed); len(mends) > 0 {
 		mend = "any one of these makes it fit: " + strings.Join(mends, ", or ")
 	}
-	return problem.List{{File: StudyFile, Line: p.line, Field: "plan",
-		Found: fmt.Sprintf("%d foods × %d repeats = %d test days with %s between them, but from %s to %s %s free, with room for %s",
-			len(s.Foods), p.Repeats, e.Needed, count(p.Washout, "washout day", "washout days"), p.Start, p.Until,
-			count(e.Free, "day is", "days are"), count(e.Room, "test", "tests")),
-		Expected: fmt.Sprintf("room for %d", e.Needed), Mend: mend}}
+	return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan", Found: found, Expected: fmt.Sprintf("room for %d", needed), Mend: mend}}
+}
+
+func (s *Study) betweenWords() string {
+	return fmt.Sprintf(" with %s between them", count(s.Plan.Washout, "washout day", "washout days"))
+}
+
+func (s *Study) freeWords(free int) string {
+	return fmt.Sprintf("from %s to %s %s", s.Plan.Start, s.Plan.Until, count(free, "day is", "days are"))
+}
+
+// sumWords words the tests of a study as "3 foods × 3 repeats".
+func (s *Study) sumWords(repeats []int) string {
+	for _, r := range repeats {
+		if r != repeats[0] {
+			var parts []string
+			for i, n := range repeats {
+				parts = append(parts, fmt.Sprintf("%d × %s", n, s.Foods[i].ID))
+			}
+			return strings.Join(parts, " + ")
+		}
+	}
+	return fmt.Sprintf("%d foods × %d repeats", len(s.Foods), repeats[0])
+}
+
+// mendings tries single changes of the plan and returns the smallest of each
+// kind with which the tests fit.
+func (s *Study) mendings(seed uint64) []string {
+	var mends []string
+	fits := func(change func(*Plan)) bool {
+		copied, plan := *s, *s.Plan
+		change(&plan)
+		copied.Plan = &plan
+		_, _, err := copied.draw(plan.Until, seed)
+		return err == nil
+	}
+	const longest = 366
+	if fits(func(p *Plan) { p.Until += longest }) {
+		more := 1 + sort.Search(longest, func(n int) bool { return fits(func(p *Plan) { p.Until += Date(n + 1) }) })
+		mends = append(mends, "until: "+(s.Plan.Until+Date(more)).String())
+	}
+	for n := s.Plan.Repeats - 1; n >= 1; n-- {
+		if fits(func(p *Plan) { p.Repeats = n }) {
+			mends = append(mends, fmt.Sprintf("repeats: %d", n))
+			break
+		}
+	}
+	for n := s.Plan.Washout - 1; n >= 0; n-- {
+		if fits(func(p *Plan) { p.Washout = n }) {
+			mends = append(mends, fmt.Sprintf("washout: %d", n))
+			break
+		}
+	}
+	if n := s.Plan.PerWeek; n > 0 && n < 7 {
+		for more := n + 1; more <= 7; more++ {
+			if fits(func(p *Plan) { p.PerWeek = more }) {
+				mends = append(mends, fmt.Sprintf("per_week: %d", more))
+				break
+			}
+		}
+	}
+	if n := len(s.Plan.Sensors); n > 0 {
+		if more := s.moreSensors(fits); more > 0 {
+			mends = append(mends, count(more, "more sensor", "more sensors")+" after the last")
+		}
+	}
+	return mends
+}
+
+// moreSensors returns how many more sensors like the last one make the tests
+// fit, with the days until they end; 0: not even ten.
+func (s *Study) moreSensors(fits func(func(*Plan)) bool) int {
+	for more := 1; more <= 10; more++ {
+		if fits(func(p *Plan) {
+			p.Sensors = append([]Sensor(nil), p.Sensors...)
+			for range more {
+				last := p.Sensors[len(p.Sensors)-1]
+				last.Start = last.end()
+				p.Sensors = append(p.Sensors, last)
+				p.Until = max(p.Until, NewDate(last.end()))
+			}
+		}) {
+			return more
+		}
+	}
+	return 0
 }

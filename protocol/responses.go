@@ -79,6 +79,9 @@ func (f *Folder) respond(t Test) (Response, *problem.Problem) {
 		if planned.Food != t.Food {
 			r.flag("planned food was " + planned.Food)
 		}
+		if planned.RunIn && r.Excluded == "" {
+			r.Excluded = "run-in, not analysed"
+		}
 	} else if f.Schedule != nil {
 		r.flag("not in the schedule")
 	}

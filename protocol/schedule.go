@@ -14,10 +14,15 @@ import (
 
 // A Schedule is the randomised order placed on dates.
 type Schedule struct {
-	Program     string        `json:"program"`      // name and version that drew it
-	Seed        uint64        `json:"seed"`         // of the draw
-	StudyDigest string        `json:"study_sha256"` // the lock: digest of the study file at the draw
-	Tests       []PlannedTest `json:"tests"`        // by date
+	Program     string `json:"program"`      // name and version that drew it
+	Seed        uint64 `json:"seed"`         // of the draw
+	StudyDigest string `json:"study_sha256"` // the lock: digest of the study file at the draw
+	// Calendars are the digests of the calendar files that the draw looked at.
+	Calendars  map[string]string `json:"calendars,omitempty"`
+	Efficiency Number            `json:"efficiency"` // of the questions, against complete blocks with as many tests
+	Tests      []PlannedTest     `json:"tests"`      // by date
+
+	layout *Layout // as it was drawn; nil when read from a file
 }
 
 // A PlannedTest is one test of a schedule.
@@ -27,6 +32,7 @@ type PlannedTest struct {
 	At    string `json:"time"` // Time in words
 	Block int    `json:"block"`
 	Food  string `json:"food"`
+	RunIn bool   `json:"run_in,omitempty"` // before the first block, not analysed
 }
 
 // On returns the planned test of a date, or nil.
@@ -58,8 +64,13 @@ program: {{.Program}}
 seed: {{.Seed}}
 # The lock: SHA-256 of study.yaml when this schedule was drawn.
 study_sha256: {{.StudyDigest}}
+{{if .Calendars}}# SHA-256 of the calendars that were looked at.
+calendars:
+{{range $name, $digest := .Calendars}}  - {file: {{printf "%q" $name}}, sha256: {{$digest}}}
+{{end}}{{end}}# Precision of the questions against complete blocks with as many tests; 1 is the best.
+efficiency: {{printf "%.4f" .Efficiency}}
 tests:
-{{range .Tests}}  - {date: {{.Date}}, time: "{{.Time}}", block: {{.Block}}, food: {{printf "%q" .Food}}}
+{{range .Tests}}  - {date: {{.Date}}, time: "{{.Time}}", {{if .RunIn}}run_in: yes{{else}}block: {{.Block}}{{end}}, food: {{printf "%q" .Food}}}
 {{end}}`))
 
 // Format writes the schedule as its file.
@@ -86,9 +97,19 @@ func ParseSchedule(data []byte, study *Study) (*Schedule, error) {
 	if !ok {
 		return nil, mendSchedule(r)
 	}
-	m := root.Map("program", "seed", "study_sha256", "tests")
+	m := root.Map("program", "seed", "study_sha256", "calendars", "efficiency", "tests")
 	s := &Schedule{Program: m["program"].Text(), StudyDigest: m["study_sha256"].Text()}
 	s.Seed = readSeed(m["seed"])
+	for _, item := range m["calendars"].List() {
+		c := item.Map("file", "sha256")
+		if s.Calendars == nil {
+			s.Calendars = map[string]string{}
+		}
+		s.Calendars[c["file"].Text()] = c["sha256"].Text()
+	}
+	if x, ok := m["efficiency"].Number("a share"); ok {
+		s.Efficiency = Number(x)
+	}
 	for _, item := range m["tests"].List() {
 		s.readTest(item, study)
 	}
@@ -113,12 +134,14 @@ func mendSchedule(r *yamldoc.Reader) error {
 }
 
 func (s *Schedule) readTest(item yamldoc.Node, study *Study) {
-	m := item.Map("date", "time", "block", "food")
+	m := item.Map("date", "time", "block", "food", "run_in")
 	var t PlannedTest
 	t.Date, _ = readDate(m["date"])
 	t.Time, _ = readClock(m["time"])
 	t.At = t.Time.String()
-	t.Block = m["block"].Whole(1, 1)
+	if t.RunIn = m["run_in"].YesNo(); !t.RunIn {
+		t.Block = m["block"].Whole(1, 1)
+	}
 	t.Food = m["food"].Text()
 	if study.Food(t.Food) < 0 {
 		m["food"].Reject(strconv.Quote(t.Food), "a food of "+StudyFile, "put the food back into "+StudyFile+"; a schedule is not changed by hand")

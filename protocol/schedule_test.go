@@ -20,7 +20,7 @@ func TestScheduleReadsBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if diff := cmp.Diff(drawn, back, cmpopts.EquateEmpty()); diff != "" {
+	if diff := cmp.Diff(drawn, back, cmpopts.EquateEmpty(), cmpopts.IgnoreUnexported(Schedule{})); diff != "" {
 		t.Error(diff)
 	}
 	for _, test := range drawn.Tests {

@@ -9,6 +9,7 @@ package protocol
 import (
 	"time"
 
+	"mealtrial/protocol/busy"
 	"mealtrial/protocol/readings"
 	"mealtrial/stats/curve"
 )
@@ -101,6 +102,8 @@ type Food struct {
 	Role        Role
 	Portion     string
 	Preparation string
+	Repeats     int  // tests; 0: as the plan says
+	From, Until Date // days on which it may be had; 0: any
 }
 
 // Food returns the index of a food in Foods, or −1.
@@ -133,20 +136,46 @@ func (s *Study) foodIDs() []string {
 
 // A Question asks for the difference A − B of two foods.
 type Question struct {
-	Text string // as it was asked, "a vs b"
-	A, B string // food IDs
+	Text    string // as it was asked, "a vs b"
+	A, B    string // food IDs
+	Primary bool   // the one that the study is there for
 }
 
 // A Plan is what the schedule has to keep to.
 type Plan struct {
-	Start, Until Date // first and last possible test day
-	Repeats      int  // tests of each food, one a block
-	Washout      int  // days kept free between two tests
+	Start, Until Date           // first and last possible test day
+	Repeats      int            // tests of each food where the food does not say
+	Washout      int            // days kept free between two tests
+	After        map[string]int // days kept free after a food, where more
+	Before       map[string]int // days kept free before a food, where more
 	Weekdays     []time.Weekday
+	PerWeek      int // most tests in any seven days; 0: no limit
 	Busy         []DateRange
-	Time         Clock  // of the first bite
-	Seed         uint64 // 0: taken from the digest of the study file
-	line         int    // of the plan in the study file
+	Calendars    []string // iCalendar files in the study folder
+	Filming      []Date   // days on which a test is wanted
+	Time         Clock    // of the first bite
+	Tolerance    float64  // minutes that the first bite may be early or late
+	Fast         float64  // minutes before the first bite in which nothing may be booked
+	BlockSize    int      // tests in a block; 0: every food once
+	Sensors      []Sensor // lives of the sensors; empty: not known
+	Straddle     bool     // a block may lie on two sensors
+	ReferenceMax int      // most tests of the reference in one block
+	RunIn        int      // tests of the reference before the first block, not analysed
+	CarryOver    bool     // balance which food follows which
+	Trend        bool     // balance places within blocks
+	Consecutive  bool     // a food may stand on two consecutive tests
+	Seed         uint64   // 0: taken from the digest of the study file
+
+	line    int         // of the plan in the study file
+	booked  []busy.Span // from the calendars, filled in by the folder
+	digests map[string]string
+}
+
+// A Sensor is the life of one sensor.
+type Sensor struct {
+	Start  time.Time // when it is set
+	Life   float64   // days
+	Settle float64   // minutes after Start in which no test counts
 }
 
 // Safety holds the tester's answers to the questions asked before any plan.

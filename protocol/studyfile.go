@@ -23,6 +23,7 @@ const (
 	defaultRepeats     = 3
 	defaultWashout     = 1
 	defaultTime        = Clock(7*60 + 30)
+	defaultFast        = 10 * 60 // minutes; laboratories ask for 10 to 14 hours
 )
 
 // Digest returns the SHA-256 of a file's bytes in hexadecimal (FIPS 180-4).
@@ -88,7 +89,7 @@ func (s *Study) read(root yamldoc.Node) {
 	s.readFoods(m["foods"])
 	s.readQuestions(m["questions"])
 	if m["plan"].Present() {
-		s.Plan = readPlan(m["plan"])
+		s.Plan = s.readPlan(m["plan"])
 	}
 	s.Mapping = readMapping(m["readings"])
 	s.Safety = readSafety(m["safety"])
@@ -171,14 +172,7 @@ var validID = regexp.MustCompile(`^[\p{L}\p{N}][\p{L}\p{N}\p{M}_.+-]*$`)
 func (s *Study) readFoods(n yamldoc.Node) {
 	lines := map[string]int{}
 	for _, item := range n.List() {
-		var f Food
-		if item.IsMap() {
-			m := item.Map("id", "name", "role", "portion", "preparation")
-			f = Food{ID: m["id"].Text(), Name: m["name"].Text(), Portion: m["portion"].Text(), Preparation: m["preparation"].Text(),
-				Role: Role(m["role"].OneOf(string(RoleTest), string(RoleReference), string(RoleBlank)))}
-		} else {
-			f = Food{ID: item.Text(), Role: RoleTest}
-		}
+		f := readFood(item)
 		if !validID.MatchString(f.ID) || f.ID == "vs" {
 			item.Reject(fmt.Sprintf("the id %q", f.ID), "an id of letters, digits and - _ . +, without spaces", "give the food a short id, and its full name under name:")
 			continue
@@ -196,6 +190,30 @@ func (s *Study) readFoods(n yamldoc.Node) {
 		lines[f.ID] = item.Line()
 		s.Foods = append(s.Foods, f)
 	}
+}
+
+func readFood(item yamldoc.Node) Food {
+	if !item.IsMap() {
+		return Food{ID: item.Text(), Role: RoleTest}
+	}
+	m := item.Map("id", "name", "role", "portion", "preparation", "repeats", "from", "until", "opened", "keeps")
+	f := Food{ID: m["id"].Text(), Name: m["name"].Text(), Portion: m["portion"].Text(), Preparation: m["preparation"].Text(),
+		Role:    Role(m["role"].OneOf(string(RoleTest), string(RoleReference), string(RoleBlank))),
+		Repeats: m["repeats"].Whole(1, 0)}
+	f.From, _ = readDate(m["from"])
+	f.Until, _ = readDate(m["until"])
+	if opened, ok := readDate(m["opened"]); ok {
+		f.From = max(f.From, opened)
+		if keeps := Date(m["keeps"].Whole(1, 0)); keeps > 0 && (f.Until == 0 || opened+keeps < f.Until) {
+			f.Until = opened + keeps
+		}
+	} else if m["keeps"].Present() {
+		m["keeps"].Reject(m["keeps"].Found(), "opened: with the date as well", "write for example opened: 2027-01-11, keeps: 5")
+	}
+	if f.Until != 0 && f.Until < f.From {
+		item.Reject(fmt.Sprintf("a food to be had from %s until %s", f.From, f.Until), "from before until", "")
+	}
+	return f
 }
 
 // readQuestions reads "a vs b"; where the study asks nothing, every other food
@@ -226,6 +244,14 @@ func (s *Study) readQuestions(n yamldoc.Node) {
 func newQuestion(a, b string) Question { return Question{Text: a + " vs " + b, A: a, B: b} }
 
 func (s *Study) readQuestion(item yamldoc.Node) (q Question, ok bool) {
+	if item.IsMap() {
+		m := item.Map("ask", "primary")
+		if q, ok = s.readQuestion(m["ask"]); !m["ask"].Present() {
+			item.Reject("no ask", "a question such as {ask: lupin vs wheat, primary: yes}", "")
+		}
+		q.Primary = m["primary"].YesNo()
+		return q, ok
+	}
 	words := strings.Fields(item.Text())
 	if len(words) != 3 || words[1] != "vs" {
 		item.Reject(item.Found(), "a question such as \"lupin vs wheat\" (the answer is lupin minus wheat)", "")

@@ -2,7 +2,11 @@ package protocol
 
 import (
 	"fmt"
+	"io/fs"
+	"slices"
 	"strconv"
+	"strings"
+	"time"
 
 	"mealtrial/protocol/readings"
 	"mealtrial/protocol/yamldoc"
@@ -11,9 +15,47 @@ import (
 // largestSeed is the largest whole number that every reader of JSON keeps exactly.
 const largestSeed = 1<<53 - 1
 
-func readPlan(n yamldoc.Node) *Plan {
-	m := n.Map("start", "until", "repeats", "washout", "weekdays", "busy", "time", "seed")
+var planKeys = []string{"start", "until", "repeats", "washout", "washout_after", "washout_before", "weekdays", "per_week",
+	"busy", "filming", "time", "tolerance", "fast", "block_size", "sensors", "straddle", "reference_per_block", "run_in",
+	"carry_over", "trend", "consecutive", "seed"}
+
+func (s *Study) readPlan(n yamldoc.Node) *Plan {
+	m := n.Map(planKeys...)
 	p := &Plan{line: n.Line(), Time: defaultTime}
+	p.readDates(n, m)
+	p.Repeats = m["repeats"].Whole(1, defaultRepeats)
+	p.Washout = m["washout"].Whole(0, defaultWashout)
+	p.After = s.readByFood(m["washout_after"])
+	p.Before = s.readByFood(m["washout_before"])
+	p.Weekdays = readWeekdays(m["weekdays"])
+	p.PerWeek = m["per_week"].Whole(1, 0)
+	p.readBusy(m["busy"])
+	for _, r := range readRanges(m["filming"]) {
+		for d := r.First; d <= r.Last; d++ {
+			p.Filming = append(p.Filming, d)
+		}
+	}
+	slices.Sort(p.Filming)
+	if c, ok := readClock(m["time"]); ok {
+		p.Time = c
+	}
+	p.Tolerance = readMinutes(m["tolerance"], 0)
+	p.Fast = readMinutes(m["fast"], defaultFast)
+	p.BlockSize = m["block_size"].Whole(2, 0)
+	p.Sensors = s.readSensors(m["sensors"])
+	p.Straddle = m["straddle"].YesNo()
+	p.ReferenceMax = m["reference_per_block"].Whole(1, 1)
+	p.RunIn = m["run_in"].Whole(0, 0)
+	p.CarryOver = m["carry_over"].OneOf("any", "balanced") == "balanced"
+	p.Trend = m["trend"].OneOf("any", "balanced") == "balanced"
+	p.Consecutive = m["consecutive"].OneOf("avoided", "allowed") == "allowed"
+	p.Seed = readSeed(m["seed"])
+	return p
+}
+
+const longestPlan = 3660 // days
+
+func (p *Plan) readDates(n yamldoc.Node, m map[string]yamldoc.Node) {
 	var hasStart, hasUntil bool
 	p.Start, hasStart = readDate(m["start"])
 	p.Until, hasUntil = readDate(m["until"])
@@ -26,20 +68,78 @@ func readPlan(n yamldoc.Node) *Plan {
 	if hasStart && hasUntil && p.Until < p.Start {
 		m["until"].Reject(m["until"].Found(), fmt.Sprintf("a date on or after the start, %s", p.Start), "swap the dates or mend the year")
 	}
-	const longest = 3660
-	if hasStart && hasUntil && p.Until-p.Start > longest {
+	if hasStart && hasUntil && p.Until-p.Start > longestPlan {
 		m["until"].Reject(m["until"].Found(), "a date within ten years of the start", "mend the year")
 	}
-	p.Repeats = m["repeats"].Whole(1, defaultRepeats)
-	p.Washout = m["washout"].Whole(0, defaultWashout)
-	p.Weekdays = readWeekdays(m["weekdays"])
-	p.Busy = readRanges(m["busy"])
-	if c, ok := readClock(m["time"]); ok {
-		p.Time = c
-	}
-	p.Seed = readSeed(m["seed"])
-	return p
 }
+
+// readByFood reads days by food, such as {wheat: 2}.
+func (s *Study) readByFood(n yamldoc.Node) map[string]int {
+	if !n.Present() {
+		return nil
+	}
+	days := map[string]int{}
+	for id, value := range n.Map(s.foodIDs()...) {
+		days[id] = value.Whole(0, 0)
+	}
+	return days
+}
+
+// readBusy reads dates, ranges, and names of calendar files in the study folder.
+func (p *Plan) readBusy(n yamldoc.Node) {
+	for _, item := range n.List() {
+		name := item.Text()
+		if !strings.HasSuffix(strings.ToLower(name), ".ics") {
+			p.Busy = append(p.Busy, readRanges(item)...)
+			continue
+		}
+		if !fs.ValidPath(name) {
+			item.Reject(item.Found(), "a calendar file inside the study folder", "copy the file into the folder and write its name alone")
+			continue
+		}
+		p.Calendars = append(p.Calendars, name)
+	}
+}
+
+const defaultSettle = 24 * 60 // minutes; sensors read least well on their first day, Shah et al. 2018, Diabetes Technol Ther 20:428
+
+// readSensors reads the lives of sensors. One entry with "count" stands for
+// several, each set when the one before ends.
+func (s *Study) readSensors(n yamldoc.Node) []Sensor {
+	var sensors []Sensor
+	for _, item := range n.List() {
+		m := item.Map("start", "days", "settle", "count")
+		start, err := time.ParseInLocation("2006-01-02 15:04", m["start"].Text(), s.Zone)
+		if err != nil {
+			item.Reject("start "+m["start"].Found(), "when the sensor is set, such as 2027-01-10 18:00", "write for example {start: 2027-01-10 18:00, days: 14}")
+			continue
+		}
+		life, ok := m["days"].Number("days of life above zero")
+		if !ok || life <= 0 || life > 366 {
+			item.Reject("days "+m["days"].Found(), "the sensor's days of life, up to 366", "write for example days: 14")
+			continue
+		}
+		settle := float64(defaultSettle)
+		if m["settle"].Present() && m["settle"].Text() != "0" {
+			settle = readMinutes(m["settle"], defaultSettle)
+		} else if m["settle"].Present() {
+			settle = 0
+		}
+		for range m["count"].Whole(1, 1) {
+			sensors = append(sensors, Sensor{Start: start, Life: life, Settle: settle})
+			start = start.Add(time.Duration(life * 24 * float64(time.Hour)))
+		}
+	}
+	for i := 1; i < len(sensors); i++ {
+		if sensors[i].Start.Before(sensors[i-1].end()) {
+			n.Reject("a sensor that is set before the one before it ends", "sensors one after the other", "mend start or days")
+			return nil
+		}
+	}
+	return sensors
+}
+
+func (x Sensor) end() time.Time { return x.Start.Add(time.Duration(x.Life * 24 * float64(time.Hour))) }
 
 func readSeed(n yamldoc.Node) uint64 {
 	text := n.Text()

@@ -103,7 +103,7 @@ sensor files in readings/. To see it all at work: mealtrial demo.`,
 		&cobra.Group{ID: groupAbout, Title: "About:"},
 	)
 	root.AddCommand(
-		newDemo(s), newInit(s), newCheck(s), newPlan(s),
+		newDemo(s), newInit(s), newCheck(s), newPower(s), newPlan(s),
 		newRecord(s), newResponses(s),
 		newAnalyse(s), newGap(s), newQuote(s),
 		newCautions(s),

@@ -72,7 +72,7 @@ func (p *printer) planInWords(f *protocol.Folder) {
 		p.line("No plan: tests are analysed as they were logged.")
 	case f.Schedule == nil:
 		p.line("Plan: %s of each of %d foods from %s to %s, %d test days with at least %s between, at %s. Not drawn yet: mealtrial plan.",
-			tests(s.Plan.Repeats), len(s.Foods), s.Plan.Start, s.Plan.Until, s.Layout().Tests(), dayCount(s.Plan.Washout), s.Plan.Time)
+			tests(s.Plan.Repeats), len(s.Foods), s.Plan.Start, s.Plan.Until, s.Plan.Repeats*len(s.Foods), dayCount(s.Plan.Washout), s.Plan.Time)
 	default:
 		lock := "and the study file is as it was then"
 		if f.Schedule.StudyDigest != s.Digest {

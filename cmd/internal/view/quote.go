@@ -150,7 +150,7 @@ func (s speaker) long() string {
 	a, b := s.names()
 	parts := []string{fmt.Sprintf("I tested %s against %s on myself (%s) and measured the %s of my glucose over %s minutes.",
 		a, b, s.number(), s.a.Endpoint.Name.Words(), value(float64(s.a.Endpoint.Window)))}
-	if s.a.Seed > 0 {
+	if s.a.Randomised {
 		parts = append(parts, "The order of the tests was drawn at random beforehand.")
 	}
 	parts = append(parts, s.finding())

@@ -1,0 +1,135 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/spf13/cobra"
+
+	"mealtrial/cmd/internal/view"
+	"mealtrial/protocol"
+)
+
+type powerOptions struct {
+	sd, sdDF, mean, difference float64
+	cv, study, question        string
+	from, to                   int
+	json                       bool
+	isSet                      func(string) bool
+}
+
+// published planning values of the spread, offered where none is given.
+const published = "published for repeats of one meal in one person: an SD of 11.3 mg/dL for the 2-hour time-averaged area above baseline (computed from Hengist et al. 2025), " +
+	"a CV of the area of 20 % (Matthan et al. 2016) to 52 % (Hirsch et al. 2013)"
+
+func newPower(s Streams) *cobra.Command {
+	var o powerOptions
+	cmd := &cobra.Command{
+		Use:     "power [study]",
+		GroupID: groupStart,
+		Short:   "Say what the planned study can show, by the number of repeats",
+		Long: `For each number of repeats: the test days, sensors and last date, the width of the
+interval, and the chance of each verdict when the true difference is zero, the
+margin, or a size that you name. The spread of single tests has to come from
+somewhere: an earlier study of yours (--study), the SD of some pilot tests of one
+food with its degrees of freedom (--sd, --sd-df), or a coefficient of variation
+with the mean it is of (--cv, --mean).`,
+		Example: `  mealtrial power noodles --sd 9 --sd-df 4 --difference 15
+  mealtrial power noodles --study last-month
+  mealtrial power noodles --cv 25% --mean 45`,
+		Args: studyArg,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.isSet = cmd.Flags().Changed
+			return runPower(s, folder(args), o)
+		},
+	}
+	flags := cmd.Flags()
+	flags.Float64Var(&o.sd, "sd", 0, "within-person SD of single tests, in the endpoint's unit")
+	flags.Float64Var(&o.sdDF, "sd-df", 0, "degrees of freedom behind the spread: tests minus foods (default: taken as known)")
+	flags.StringVar(&o.cv, "cv", "", "within-person coefficient of variation, such as 25%")
+	flags.Float64Var(&o.mean, "mean", 0, "mean response that --cv is of")
+	flags.StringVar(&o.study, "study", "", "take the spread from the earlier study in this `folder`")
+	flags.Float64Var(&o.difference, "difference", 0, "a true difference to look at besides zero and the margin")
+	flags.StringVar(&o.question, "question", "", "the question (default: the primary one, else the first)")
+	flags.IntVar(&o.from, "from", 2, "fewest repeats")
+	flags.IntVar(&o.to, "to", 8, "most repeats")
+	flags.BoolVar(&o.json, "json", false, "print one JSON object")
+	return cmd
+}
+
+func runPower(s Streams, dir string, o powerOptions) error {
+	if o.from < 2 || o.to < o.from || o.to > 50 {
+		return usagef("--from, --to: found %d and %d, expected 2 or more, in order, up to 50", o.from, o.to)
+	}
+	if o.isSet("difference") && !(math.Abs(o.difference) < 1e6) {
+		return usagef("--difference: found %g, expected a number", o.difference)
+	}
+	study, err := protocol.LoadStudy(dir)
+	if err != nil {
+		return err
+	}
+	options := protocol.PowerOptions{Question: o.question, Difference: o.difference, Least: o.from, Most: o.to}
+	if err := o.readSpread(&options, study); err != nil {
+		return err
+	}
+	p, err := protocol.NewPower(study, options)
+	if err != nil {
+		return err
+	}
+	if o.json {
+		return writeJSON(s.Out, p)
+	}
+	return view.Power(s.Out, p)
+}
+
+// readSpread fills in the spread from the one source that was given.
+func (o *powerOptions) readSpread(to *protocol.PowerOptions, study *protocol.Study) error {
+	to.DF = math.Inf(1)
+	if o.isSet("sd-df") {
+		if !(o.sdDF >= 1 && o.sdDF < 1e9) {
+			return usagef("--sd-df: found %g, expected a number of at least 1", o.sdDF)
+		}
+		to.DF = o.sdDF
+	}
+	given := 0
+	for _, flag := range []string{"sd", "cv", "study"} {
+		if o.isSet(flag) {
+			given++
+		}
+	}
+	switch {
+	case given != 1:
+		return usagef("found %d of --sd, --cv and --study, expected the spread from one of them; %s", given, published)
+	case o.isSet("study"):
+		return o.fromStudy(to, study)
+	case o.isSet("cv"):
+		cv, err := readCV(o.cv)
+		if err != nil {
+			return err
+		}
+		if !(o.mean > 0 && o.mean < 1e9) {
+			return usagef("--mean: found %g, expected the mean response above zero that --cv is of", o.mean)
+		}
+		to.SD, to.From = cv*o.mean, fmt.Sprintf("a CV of %g %% of a mean of %g", 100*cv, o.mean)
+	case !(o.sd > 0 && o.sd < 1e9):
+		return usagef("--sd: found %g, expected a number above zero", o.sd)
+	default:
+		to.SD, to.From = o.sd, "as given"
+	}
+	return nil
+}
+
+func (o *powerOptions) fromStudy(to *protocol.PowerOptions, study *protocol.Study) error {
+	a, err := analyse(o.study)
+	if err != nil {
+		return err
+	}
+	if a.WithinPersonSD.Value == nil {
+		return usagef("--study: %s has no repeats that show the within-person SD", o.study)
+	}
+	if a.Endpoint.Name != study.Endpoint.Name || a.Endpoint.Unit != study.Endpoint.Unit() || float64(a.Endpoint.Window) != study.Endpoint.Window {
+		return usagef("--study: %s measured the %s in %s over %g min, this study another endpoint", o.study, a.Endpoint.Name.Words(), a.Endpoint.Unit, float64(a.Endpoint.Window))
+	}
+	to.SD, to.DF, to.From = float64(*a.WithinPersonSD.Value), float64(a.WithinPersonSD.DF), "from the study in "+o.study
+	return nil
+}

@@ -1,0 +1,157 @@
+package design
+
+import (
+	"fmt"
+	"slices"
+)
+
+// mostTries bounds the redrawing until every restriction is satisfied.
+const mostTries = 20000
+
+// A Restriction names what kept a draw from fitting.
+type Restriction string
+
+// The restrictions, in the order in which they are looked at.
+const (
+	Consecutive  Restriction = "no food on two consecutive tests"
+	CarryOver    Restriction = "carry-over balance"
+	TrendBalance Restriction = "trend balance"
+	Days         Restriction = "free days"
+	Weekly       Restriction = "tests a week"
+	Availability Restriction = "availability of a food"
+)
+
+// A DoesNotFit error says that no draw satisfied the restrictions.
+type DoesNotFit struct {
+	Needed int                 // tests of the layout
+	Placed int                 // most tests that a draw could place before it failed
+	Tries  int                 // draws that were made
+	Failed map[Restriction]int // how many failed by each restriction
+}
+
+func (e DoesNotFit) Error() string {
+	return fmt.Sprintf("%d tests needed, at most %d could be placed in %d draws", e.Needed, e.Placed, e.Tries)
+}
+
+// Worst returns the restriction that failed most draws.
+func (e DoesNotFit) Worst() Restriction {
+	worst := Days
+	for _, r := range []Restriction{Consecutive, CarryOver, TrendBalance, Days, Weekly, Availability} {
+		if e.Failed[r] > e.Failed[worst] {
+			worst = r
+		}
+	}
+	return worst
+}
+
+// Draw is the one random step of a study: a pure function of the problem and
+// the seed. The order of a schedule is made in three steps, each uniform and
+// independent of the others: treatments of one class change places, the contents
+// of blocks of one size change places, and each block is put in order. Every
+// test then takes the earliest day that the order allows.
+//
+// Distribution: orders that break a restriction or do not fit their days are
+// drawn again, so over the seeds each outcome of the three steps that satisfies
+// all restrictions is equally likely. For complete blocks these are the
+// (Treatments!)^Blocks orders, as far as they are allowed.
+//
+// The error is DoesNotFit when 20 000 draws all failed.
+func Draw(p Problem, seed uint64) ([]Slot, error) {
+	p.check()
+	d := newDrawing(&p)
+	random := newSource(seed)
+	e := DoesNotFit{Needed: len(d.slots), Tries: mostTries, Failed: map[Restriction]int{}}
+	for range mostTries {
+		d.shuffle(random)
+		failed := d.place()
+		if failed == "" {
+			return d.slots, nil
+		}
+		e.Failed[failed]++
+		e.Placed = max(e.Placed, d.placed)
+		if failed == Days && d.hopeless() {
+			e.Tries = e.Failed[Days]
+			break
+		}
+	}
+	return nil, e
+}
+
+// A drawing is the state of one draw.
+type drawing struct {
+	p      *Problem
+	slots  []Slot
+	label  []int // label[i] is the treatment that stands for i in this draw
+	source []int // source[j] is the block whose contents stand in block j
+	bySize [][]int
+	class  [][]int
+	placed int
+}
+
+func newDrawing(p *Problem) *drawing {
+	d := &drawing{p: p, slots: make([]Slot, p.Tests()), label: make([]int, p.Treatments), source: make([]int, len(p.Blocks))}
+	for i := range d.label {
+		d.label[i] = i
+	}
+	for j := range d.source {
+		d.source[j] = j
+	}
+	d.class = groups(p.Treatments, func(i int) int {
+		if p.Class == nil {
+			return i
+		}
+		return p.Class[i]
+	})
+	d.bySize = groups(len(p.Blocks), func(j int) int { return len(p.Blocks[j].Contents) })
+	return d
+}
+
+// groups collects the numbers below n that share a key, groups of one left out.
+func groups(n int, key func(int) int) [][]int {
+	var keys []int
+	byKey := map[int][]int{}
+	for i := range n {
+		k := key(i)
+		if byKey[k] == nil {
+			keys = append(keys, k)
+		}
+		byKey[k] = append(byKey[k], i)
+	}
+	var out [][]int
+	for _, k := range keys {
+		if len(byKey[k]) > 1 {
+			out = append(out, byKey[k])
+		}
+	}
+	return out
+}
+
+// shuffle makes the three steps of a draw.
+func (d *drawing) shuffle(random *source) {
+	for _, class := range d.class {
+		random.shuffleAt(d.label, class)
+	}
+	for _, blocks := range d.bySize {
+		random.shuffleAt(d.source, blocks)
+	}
+	n := 0
+	for j := range d.p.Blocks {
+		first := n
+		for _, t := range d.p.Blocks[d.source[j]].Contents {
+			d.slots[n] = Slot{Block: j, Treatment: d.label[t]}
+			n++
+		}
+		for i := n - 1; i > first; i-- {
+			k := first + random.below(i-first+1)
+			d.slots[i], d.slots[k] = d.slots[k], d.slots[i]
+		}
+	}
+}
+
+// hopeless tells whether the days fail whatever the order: then the order plays
+// no part in the restrictions on days, and trying again is of no use.
+func (d *drawing) hopeless() bool {
+	p := d.p
+	return p.After == nil && p.Before == nil && p.Available == nil && len(p.Wanted) == 0 &&
+		!slices.ContainsFunc(p.Blocks, func(b Block) bool { return len(b.Contents) != len(p.Blocks[0].Contents) })
+}

@@ -1,0 +1,137 @@
+package design
+
+import "slices"
+
+// place gives a day to every slot, the earliest that the slots before it allow,
+// and returns the restriction that fails, or "". As every restriction on days
+// is a lower bound by earlier days, no other choice places more tests.
+func (d *drawing) place() Restriction {
+	if r := d.checkOrder(); r != "" {
+		d.placed = 0
+		return r
+	}
+	var days []int
+	at := 0
+	for i := range d.slots {
+		s := &d.slots[i]
+		if block := d.p.Blocks[s.Block].Days; i == 0 || s.Block != d.slots[i-1].Block {
+			if i == 0 || !same(block, days) {
+				days, at = block, 0
+			}
+		}
+		at = d.earliest(i, days, at)
+		if at == len(days) {
+			d.placed = i
+			return d.why(i, days)
+		}
+		s.Day = days[at]
+		at++
+	}
+	d.placed = len(d.slots)
+	return ""
+}
+
+// same tells whether two blocks share one list of days.
+func same(a, b []int) bool {
+	return len(a) == len(b) && (len(a) == 0 || &a[0] == &b[0])
+}
+
+// earliest returns the index of the first day from at on that slot i may have.
+func (d *drawing) earliest(i int, days []int, at int) int {
+	lowest, latest := d.bounds(i)
+	for ; at < len(days) && days[at] < lowest; at++ {
+	}
+	if at == len(days) || days[at] > latest {
+		return len(days)
+	}
+	if later, ok := d.wanted(i, days, at); ok && days[later] <= latest {
+		return later
+	}
+	return at
+}
+
+// bounds returns the first and last day that slot i may have by the slots
+// before it and the availability of its treatment.
+func (d *drawing) bounds(i int) (lowest, latest int) {
+	const never, forever = -1 << 40, 1 << 40
+	lowest, latest = never, forever
+	t := d.slots[i].Treatment
+	if i > 0 {
+		lowest = d.slots[i-1].Day + 1 + d.gap(d.slots[i-1].Treatment, t)
+	}
+	if w := d.p.Weekly; w > 0 && i >= w {
+		lowest = max(lowest, d.slots[i-w].Day+7)
+	}
+	if d.p.Available != nil {
+		lowest = max(lowest, d.p.Available[t].From)
+		latest = d.p.Available[t].Until
+	}
+	return lowest, latest
+}
+
+// gap returns the days kept free between a test of a and a test of b.
+func (d *drawing) gap(a, b int) int {
+	gap := d.p.Washout
+	if d.p.After != nil {
+		gap = max(gap, d.p.After[a])
+	}
+	if d.p.Before != nil {
+		gap = max(gap, d.p.Before[b])
+	}
+	return gap
+}
+
+// wanted moves slot i to a wanted day that it would otherwise block.
+func (d *drawing) wanted(i int, days []int, at int) (index int, ok bool) {
+	gap := d.p.Washout
+	if i+1 < len(d.slots) {
+		gap = d.gap(d.slots[i].Treatment, d.slots[i+1].Treatment)
+	}
+	for _, w := range d.p.Wanted {
+		if w > days[at] && w <= days[at]+gap {
+			return slices.BinarySearch(days, w)
+		}
+	}
+	return 0, false
+}
+
+// why names the restriction that leaves slot i without a day.
+func (d *drawing) why(i int, days []int) Restriction {
+	t := d.slots[i].Treatment
+	if d.p.Available != nil && (len(days) == 0 || d.p.Available[t].Until < days[len(days)-1] || d.p.Available[t].From > days[0]) {
+		return Availability
+	}
+	if w := d.p.Weekly; w > 0 && i >= w && d.slots[i-w].Day+7 > d.slots[i-1].Day+1+d.gap(d.slots[i-1].Treatment, t) {
+		return Weekly
+	}
+	return Days
+}
+
+// checkOrder looks at the restrictions on the order alone.
+func (d *drawing) checkOrder() Restriction {
+	if d.p.NoRepeat {
+		for i := 1; i < len(d.slots); i++ {
+			if d.slots[i].Treatment == d.slots[i-1].Treatment {
+				return Consecutive
+			}
+		}
+	}
+	if d.p.CarryOver != nil && carryOverImbalance(d.slots, d.p.Treatments) > *d.p.CarryOver {
+		return CarryOver
+	}
+	if d.p.Trend != nil && trendImbalance(d.slots, d.p.Treatments) > *d.p.Trend {
+		return TrendBalance
+	}
+	return ""
+}
+
+// Room returns how many tests the days hold with a washout between them.
+func Room(days []int, washout int) int {
+	n, next := 0, 0
+	for i, day := range days {
+		if i == 0 || day >= next {
+			n, next = n+1, day+washout+1
+		}
+	}
+	return n
+}

@@ -1,0 +1,441 @@
+package protocol
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"mealtrial/design"
+	"mealtrial/design/layout"
+	"mealtrial/protocol/problem"
+)
+
+// A Layout is the layout problem of a study and what is known of it before the
+// draw.
+type Layout struct {
+	Problem    design.Problem
+	Repeats    []int     // tests of each food
+	RunIn      []Date    // days of the run-in tests
+	Sensors    []int     // sensor of each block, from 0; nil where no sensors are given
+	Efficiency float64   // of the declared questions, against complete blocks with the same repeats
+	Variances  []float64 // of each question, in units of the squared within-person SD
+	Complete   bool      // every block holds every food
+}
+
+// minutesOf a day.
+const dayMinutes = 24 * 60
+
+// freeDays returns the days on which a test may be held: from start to until,
+// on the weekdays wanted, not busy, and with nothing booked from the beginning
+// of the fast to the end of the window, the tolerance included.
+func (s *Study) freeDays(until Date) []int {
+	p := s.Plan
+	var days []int
+	for d := p.Start; d <= until; d++ {
+		busy := slices.ContainsFunc(p.Busy, func(r DateRange) bool { return r.Contains(d) })
+		if busy || len(p.Weekdays) > 0 && !slices.Contains(p.Weekdays, d.Weekday()) {
+			continue
+		}
+		if bite, exists := d.At(p.Time, s.Zone); exists && !s.booked(bite) {
+			days = append(days, int(d))
+		}
+	}
+	return days
+}
+
+// testSpan is the time that a test with this first bite takes, fast included.
+func (s *Study) testSpan(bite time.Time) (from, to time.Time) {
+	p := s.Plan
+	return bite.Add(-minutes(p.Fast + p.Tolerance)), bite.Add(minutes(s.Endpoint.Window + p.Tolerance))
+}
+
+func (s *Study) booked(bite time.Time) bool {
+	from, to := s.testSpan(bite)
+	for _, span := range s.Plan.booked {
+		if span.From.Before(to) && span.To.After(from) {
+			return true
+		}
+	}
+	return false
+}
+
+// on returns those of the days on which a test lies within a sensor's life,
+// after it has settled, from the baseline to the end of the window.
+func (x Sensor) on(s *Study, days []int) []int {
+	var out []int
+	for _, d := range days {
+		bite, _ := Date(d).At(s.Plan.Time, s.Zone)
+		first := bite.Add(-minutes(s.Endpoint.Baseline + s.Plan.Tolerance))
+		last := bite.Add(minutes(s.Endpoint.Window + s.Plan.Tolerance))
+		if !first.Before(x.Start.Add(minutes(x.Settle))) && !last.After(x.end()) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// Layout makes the layout problem of the study's plan. The error is a
+// problem.List.
+func (s *Study) Layout() (*Layout, error) { return s.layoutUntil(s.Plan.Until) }
+
+func (s *Study) layoutUntil(until Date) (*Layout, error) {
+	days := s.freeDays(until)
+	l := &Layout{}
+	places, err := s.blockPlaces(days)
+	if err != nil {
+		return nil, err
+	}
+	runIn := s.takeRunIn(l, places)
+	if runIn < s.Plan.RunIn {
+		return nil, tooFew{s.wantedRepeats(1), runIn, len(days)}
+	}
+	if err := s.fillBlocks(l, places, len(days)); err != nil {
+		return nil, err
+	}
+	s.restrict(&l.Problem)
+	if s.Plan.CarryOver || s.Plan.Trend {
+		balanced, err := design.Balance(l.Problem, s.Plan.CarryOver, s.Plan.Trend)
+		if err != nil {
+			return nil, err
+		}
+		l.Problem = balanced
+	}
+	return l, nil
+}
+
+// A place is where blocks may lie: the days of one sensor, or all of them.
+type place struct {
+	days   []int
+	sensor int // from 0; −1: not known
+}
+
+func (s *Study) blockPlaces(days []int) ([]place, error) {
+	p := s.Plan
+	if len(p.Sensors) == 0 {
+		return []place{{days, -1}}, nil
+	}
+	var places []place
+	var all []int
+	for i, sensor := range p.Sensors {
+		on := sensor.on(s, days)
+		all = append(all, on...)
+		places = append(places, place{on, i})
+	}
+	if p.Straddle {
+		if p.BlockSize == 0 {
+			return nil, problem.List{{File: StudyFile, Line: p.line, Field: "plan.straddle", Found: "blocks over two sensors without a block_size",
+				Expected: "the size of such a block", Mend: "write for example block_size: " + fmt.Sprint(len(s.Foods))}}
+		}
+		return []place{{all, -1}}, nil
+	}
+	return places, nil
+}
+
+// takeRunIn takes the first days for the run-in, and leaves to the blocks the
+// days after it and its washout.
+func (s *Study) takeRunIn(l *Layout, places []place) (taken int) {
+	p := s.Plan
+	next := math.MinInt
+	for i := range places {
+		var rest []int
+		for _, d := range places[i].days {
+			switch {
+			case d < next:
+			case taken < p.RunIn:
+				l.RunIn = append(l.RunIn, Date(d))
+				taken++
+				next = d + 1 + s.gapAfterReference()
+			default:
+				rest = append(rest, d)
+			}
+		}
+		places[i].days = rest
+	}
+	return taken
+}
+
+func (s *Study) gapAfterReference() int {
+	gap := s.Plan.Washout
+	if ref := s.Reference(); ref >= 0 {
+		gap = max(gap, s.Plan.After[s.Foods[ref].ID])
+	}
+	return gap
+}
+
+// wantedRepeats returns the tests of each food when there are so many blocks.
+// The reference is in every block; where blocks are incomplete and nobody says
+// otherwise it gets √k times as many tests as each of k test foods.
+func (s *Study) wantedRepeats(blocks int) []int {
+	repeats := make([]int, len(s.Foods))
+	ref, tested := s.Reference(), 0
+	for i, f := range s.Foods {
+		repeats[i] = s.Plan.Repeats
+		if f.Repeats > 0 {
+			repeats[i] = f.Repeats
+		}
+		if f.Role == RoleTest {
+			tested++
+		}
+	}
+	if ref < 0 {
+		return repeats
+	}
+	if s.incomplete() && s.Foods[ref].Repeats == 0 && tested > 0 {
+		repeats[ref] = min(layout.ReferenceReplicates(tested, s.Plan.Repeats), blocks*s.Plan.ReferenceMax)
+	}
+	repeats[ref] = max(repeats[ref], blocks)
+	return repeats
+}
+
+// incomplete tells whether the plan asks for anything but complete blocks.
+func (s *Study) incomplete() bool {
+	p := s.Plan
+	return p.BlockSize > 0 || len(p.Sensors) > 0 || p.ReferenceMax > 1 ||
+		slices.ContainsFunc(s.Foods, func(f Food) bool { return f.Repeats > 0 && f.Repeats != p.Repeats })
+}
+
+// fillBlocks chooses how many blocks of which size there are and which foods
+// stand in them.
+func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
+	if !s.incomplete() {
+		l.Complete, l.Efficiency = true, 1
+		l.Problem = design.CompleteBlocks(len(s.Foods), s.Plan.Repeats, places[0].days, s.Plan.Washout)
+		l.Repeats = s.wantedRepeats(s.Plan.Repeats)
+		l.Sensors = nil
+		s.assess(l, layout.Assess(len(s.Foods), contents(l.Problem.Blocks), s.contrasts()))
+		return nil
+	}
+	sizes, at, repeats, ok := s.blockSizes(places)
+	if !ok {
+		room := 0
+		for _, p := range places {
+			room += design.Room(p.days, s.Plan.Washout)
+		}
+		return tooFew{repeats, room, free}
+	}
+	found, err := layout.Find(s.layoutProblem(repeats, sizes), layout.Search{Seed: 1})
+	if err != nil {
+		return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan", Found: "a layout that cannot be: " + err.Error(),
+			Expected: "blocks in which the questions can be answered", Mend: "ask for larger blocks, other repeats, or reference_per_block: 2"}}
+	}
+	l.Problem = design.Problem{Treatments: len(s.Foods), Washout: s.Plan.Washout, Class: s.classes(repeats)}
+	for j, block := range found.Blocks {
+		l.Problem.Blocks = append(l.Problem.Blocks, design.Block{Contents: block, Days: places[at[j]].days})
+		if places[at[j]].sensor >= 0 {
+			l.Sensors = append(l.Sensors, places[at[j]].sensor)
+		}
+	}
+	l.Repeats = repeats
+	l.Complete = !slices.ContainsFunc(found.Blocks, func(b []int) bool { return len(b) != len(s.Foods) })
+	s.assess(l, found.Assessment)
+	return nil
+}
+
+func contents(blocks []design.Block) [][]int {
+	out := make([][]int, len(blocks))
+	for i, b := range blocks {
+		out[i] = b.Contents
+	}
+	return out
+}
+
+func (s *Study) assess(l *Layout, a layout.Assessment) {
+	l.Efficiency, l.Variances = a.Efficiency, a.Variances
+}
+
+// blockSizes splits the tests over as few places as hold them, in blocks as
+// equal as they can be. With more blocks the reference may need more tests, so
+// the number of blocks is raised until all fits.
+func (s *Study) blockSizes(places []place) (sizes, at, repeats []int, ok bool) {
+	for used := 1; used <= len(places); used++ {
+		blocks := s.blocksOn(places[:used], sumOf(s.wantedRepeats(used)))
+		for range 20 { // the reference is in every block, so more blocks may need more tests
+			repeats = s.wantedRepeats(len(blocks))
+			again := s.blocksOn(places[:used], sumOf(repeats))
+			if len(again) == len(blocks) {
+				break
+			}
+			blocks = again
+		}
+		repeats = s.wantedRepeats(len(blocks))
+		if sizes, at, ok = spread(sumOf(repeats), blocks); ok {
+			return sizes, at, repeats, true
+		}
+	}
+	return nil, nil, s.wantedRepeats(len(places)), false
+}
+
+func sumOf(list []int) int {
+	sum := 0
+	for _, x := range list {
+		sum += x
+	}
+	return sum
+}
+
+// A slotBlock is a block that is not yet filled.
+type slotBlock struct{ place, room int }
+
+// blocksOn returns the blocks that so many tests take on these places: one a
+// sensor, or as many of the wanted size as are needed.
+func (s *Study) blocksOn(places []place, n int) []slotBlock {
+	var blocks []slotBlock
+	for i, p := range places {
+		room := design.Room(p.days, s.Plan.Washout)
+		size := s.Plan.BlockSize
+		if size == 0 && p.sensor < 0 {
+			size = len(s.Foods)
+		}
+		if size == 0 {
+			if room > 1 {
+				blocks = append(blocks, slotBlock{i, min(room, s.mostInBlock())})
+			}
+			continue
+		}
+		for ; room > 1 && n > 0; room, n = room-size, n-size {
+			blocks = append(blocks, slotBlock{i, min(room, size)})
+		}
+	}
+	return blocks
+}
+
+// mostInBlock is the size of a block that holds all it may.
+func (s *Study) mostInBlock() int {
+	most := len(s.Foods)
+	if s.Reference() >= 0 {
+		most += s.Plan.ReferenceMax - 1
+	}
+	return most
+}
+
+// spread shares n tests out over blocks, as evenly as their room allows.
+func spread(n int, blocks []slotBlock) (sizes, at []int, ok bool) {
+	sizes = make([]int, len(blocks))
+	for ; n > 0; n-- {
+		least := -1
+		for j, b := range blocks {
+			if sizes[j] < b.room && (least < 0 || sizes[j] < sizes[least]) {
+				least = j
+			}
+		}
+		if least < 0 {
+			return nil, nil, false
+		}
+		sizes[least]++
+	}
+	for j := len(sizes) - 1; j >= 0; j-- {
+		if sizes[j] == 0 {
+			sizes, blocks = slices.Delete(sizes, j, j+1), slices.Delete(slices.Clone(blocks), j, j+1)
+		}
+	}
+	for _, b := range blocks {
+		at = append(at, b.place)
+	}
+	return sizes, at, true
+}
+
+func (s *Study) layoutProblem(repeats, sizes []int) layout.Problem {
+	p := layout.Problem{Replicates: repeats, BlockSizes: sizes, Contrasts: s.contrasts(), MostPerBlock: make([]int, len(repeats))}
+	for i := range repeats {
+		p.MostPerBlock[i] = 1
+	}
+	if ref := s.Reference(); ref >= 0 {
+		p.InEveryBlock = []int{ref}
+		p.MostPerBlock[ref] = s.Plan.ReferenceMax
+	}
+	return p
+}
+
+// primaryWeight is what a primary question counts against the others when
+// layouts are compared. Common practice, no source.
+const primaryWeight = 4
+
+// contrasts are the declared questions; all pairs where there are none.
+func (s *Study) contrasts() []layout.Contrast {
+	if len(s.Questions) == 0 {
+		return layout.Pairwise(max(2, len(s.Foods)))
+	}
+	var out []layout.Contrast
+	for _, q := range s.Questions {
+		weight := 1.0
+		if q.Primary {
+			weight = primaryWeight
+		}
+		out = append(out, layout.Difference(len(s.Foods), s.Food(q.A), s.Food(q.B), weight))
+	}
+	return out
+}
+
+// classes puts foods into one class when changing their places changes nothing:
+// the same repeats and the same part in the questions.
+func (s *Study) classes(repeats []int) []int {
+	class := make([]int, len(s.Foods))
+	for i := range class {
+		class[i] = i
+		for j := range i {
+			if class[j] == j && repeats[i] == repeats[j] && s.alike(i, j) {
+				class[i] = j
+				break
+			}
+		}
+	}
+	return class
+}
+
+// alike tells whether the questions stay the same, but for their sign, when two
+// foods change places.
+func (s *Study) alike(i, j int) bool {
+	if s.Foods[i].Role != s.Foods[j].Role {
+		return false
+	}
+	swapped := func(id string) string {
+		switch id {
+		case s.Foods[i].ID:
+			return s.Foods[j].ID
+		case s.Foods[j].ID:
+			return s.Foods[i].ID
+		}
+		return id
+	}
+	for _, q := range s.Questions {
+		a, b := swapped(q.A), swapped(q.B)
+		if !slices.ContainsFunc(s.Questions, func(o Question) bool {
+			return o.Primary == q.Primary && (o.A == a && o.B == b || o.A == b && o.B == a)
+		}) {
+			return false
+		}
+	}
+	return true
+}
+
+// restrict adds what the plan asks of order and days.
+func (s *Study) restrict(p *design.Problem) {
+	plan := s.Plan
+	p.Weekly, p.NoRepeat = plan.PerWeek, !plan.Consecutive
+	byFood := func(days map[string]int) (out []int) {
+		if len(days) == 0 {
+			return nil
+		}
+		for _, f := range s.Foods {
+			out = append(out, days[f.ID])
+		}
+		return out
+	}
+	p.After, p.Before = byFood(plan.After), byFood(plan.Before)
+	for _, d := range plan.Filming {
+		p.Wanted = append(p.Wanted, int(d))
+	}
+	if slices.ContainsFunc(s.Foods, func(f Food) bool { return f.From != 0 || f.Until != 0 }) {
+		for _, f := range s.Foods {
+			until := int(f.Until)
+			if until == 0 {
+				until = math.MaxInt
+			}
+			p.Available = append(p.Available, design.Range{From: int(f.From), Until: until})
+		}
+	}
+	if len(s.Foods) < 2 {
+		p.NoRepeat = false
+	}
+}

@@ -1,0 +1,209 @@
+package protocol
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"mealtrial/design"
+	"mealtrial/protocol/problem"
+	"mealtrial/stats"
+)
+
+// A Power says what the planned study can show, by the number of repeats. As
+// JSON it is a contract like Analysis.
+type Power struct {
+	Question string     `json:"question"`
+	Unit     string     `json:"unit"`
+	Spread   PowerSD    `json:"spread"`
+	Level    Number     `json:"level"`
+	Margin   *Number    `json:"margin"`
+	Sizes    []Number   `json:"differences"` // true differences that are looked at
+	Rows     []PowerRow `json:"rows"`
+	Method   string     `json:"method"`
+	Warnings []string   `json:"warnings"`
+	Caution  string     `json:"caution"`
+}
+
+// PowerSD is the spread that the chances rest on, and where it comes from.
+type PowerSD struct {
+	SD   Number  `json:"sd"`
+	DF   *Number `json:"df"` // nil: taken as known
+	From string  `json:"from"`
+}
+
+// A PowerRow is the study with one number of repeats.
+type PowerRow struct {
+	Repeats  int         `json:"repeats"`
+	TestDays int         `json:"test_days"`
+	Blocks   int         `json:"blocks"`
+	Sensors  *int        `json:"sensors"`
+	LastDate *Date       `json:"last_date"` // nil: does not fit the plan's dates
+	DF       int         `json:"df"`
+	Width    *Number     `json:"half_width"` // of the interval at the SD that is given
+	Chances  []ChanceRow `json:"chances"`    // one for each difference
+	Fits     bool        `json:"fits"`
+	SmallP   *Number     `json:"smallest_randomisation_p"` // complete blocks only
+}
+
+// A ChanceRow is the chance of each verdict for one true difference.
+type ChanceRow struct {
+	Difference   Number `json:"difference"`
+	Different    Number `json:"different"`
+	TooSmall     Number `json:"too_small_to_matter"`
+	NoDifference Number `json:"no_difference_that_matters"`
+	Open         Number `json:"open"`
+}
+
+// PowerOptions are what is asked of NewPower.
+type PowerOptions struct {
+	Question   string  // "a vs b"; "": the primary question, else the first
+	SD, DF     float64 // spread of single tests, DF +Inf where taken as known
+	From       string  // where the spread comes from
+	Difference float64 // a size to look at besides 0 and the margin; 0: none
+	Least      int     // repeats from
+	Most       int     // repeats to
+}
+
+// NewPower computes what the study of a plan can show, by the noncentral t and
+// its integrals (design.AverageChances), for each number of repeats. The error
+// is a problem.List.
+func NewPower(s *Study, o PowerOptions) (*Power, error) {
+	if err := s.mayPlan(); err != nil {
+		return nil, err
+	}
+	q, err := s.pickQuestion(o.Question)
+	if err != nil {
+		return nil, err
+	}
+	p := &Power{Question: q.Text, Unit: s.Endpoint.Unit(), Level: Number(s.Level), Warnings: []string{}, Caution: ShortCaution,
+		Spread: PowerSD{SD: Number(o.SD), From: o.From},
+		Method: "t interval for this question alone and one look; exact chances, averaged over the uncertainty of the spread"}
+	if !math.IsInf(o.DF, 1) {
+		p.Spread.DF = some(o.DF)
+	} else {
+		p.Warnings = append(p.Warnings, "The spread is taken as known exactly; give its degrees of freedom for honest chances.")
+	}
+	p.Sizes = []Number{0}
+	if s.Margin > 0 {
+		p.Margin = some(s.Margin)
+		p.Sizes = append(p.Sizes, Number(s.Margin))
+	}
+	if d := math.Abs(o.Difference); d > 0 && !slices.Contains(p.Sizes, Number(d)) {
+		p.Sizes = append(p.Sizes, Number(d))
+	}
+	for n := o.Least; n <= o.Most; n++ {
+		p.Rows = append(p.Rows, s.powerRow(p, q, n, o))
+	}
+	p.warn(s)
+	return p, nil
+}
+
+func (s *Study) pickQuestion(text string) (Question, error) {
+	for _, q := range s.Questions {
+		if q.Text == text || text == "" && q.Primary {
+			return q, nil
+		}
+	}
+	if text == "" && len(s.Questions) > 0 {
+		return s.Questions[0], nil
+	}
+	found := fmt.Sprintf("the question %q", text)
+	if text == "" {
+		found = "no question"
+	}
+	var asked []string
+	for _, q := range s.Questions {
+		asked = append(asked, q.Text)
+	}
+	return Question{}, problem.List{{File: StudyFile, Field: "questions", Found: found, Expected: "one of those the study asks: " + list(asked), Mend: "add it to questions"}}
+}
+
+// powerRow lays the study out with n repeats of every food; where it does not fit
+// the plan's dates, the layout of a longer plan is looked at.
+func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) PowerRow {
+	row := PowerRow{Repeats: n, Chances: []ChanceRow{}}
+	copied, plan := *s, *s.Plan
+	plan.Repeats = n
+	copied.Plan = &plan
+	copied.Foods = append([]Food(nil), s.Foods...)
+	for i := range copied.Foods {
+		copied.Foods[i].Repeats = 0 // the same for all, or the rows could not be compared
+	}
+	l, slots, err := copied.draw(plan.Until, 1)
+	row.Fits = err == nil
+	if err != nil {
+		plan.Until += longestPlan / 5
+		if l, slots, err = copied.draw(plan.Until, 1); err != nil {
+			return row
+		}
+	}
+	row.TestDays, row.Blocks = len(slots)+plan.RunIn, len(l.Problem.Blocks)
+	if len(slots) > 0 {
+		last := Date(slots[len(slots)-1].Day)
+		row.LastDate = &last
+	}
+	if l.Sensors != nil {
+		used := slices.Max(l.Sensors) + 1
+		row.Sensors = &used
+	}
+	row.DF = len(slots) - len(s.Foods) - row.Blocks + 1
+	if l.Complete {
+		row.SmallP = some(design.SmallestP(len(s.Foods), row.Blocks))
+	}
+	variance := variancesOf(&copied, l, q)
+	if row.DF < 1 || math.IsInf(variance, 1) {
+		return row
+	}
+	factor := math.Sqrt(variance)
+	row.Width = some(stats.TQuantile((1+s.Level)/2, float64(row.DF)) * factor * o.SD)
+	for _, size := range p.Sizes {
+		c := design.AverageChances(float64(size), factor, o.SD, o.DF, float64(row.DF), s.Level, s.Margin)
+		row.Chances = append(row.Chances, ChanceRow{size, Number(c.Different), Number(c.TooSmall), Number(c.NoDifference), Number(c.Open)})
+	}
+	return row
+}
+
+// variancesOf returns the variance of one question in the layout.
+func variancesOf(s *Study, l *Layout, q Question) float64 {
+	for i, asked := range s.Questions {
+		if asked.Text == q.Text && i < len(l.Variances) {
+			return l.Variances[i]
+		}
+	}
+	return math.Inf(1)
+}
+
+// warn says plainly what is out of reach.
+func (p *Power) warn(s *Study) {
+	if len(p.Rows) == 0 {
+		return
+	}
+	last := p.Rows[len(p.Rows)-1]
+	if p.Margin != nil && len(last.Chances) > 0 {
+		if c := last.Chances[0]; c.NoDifference+c.TooSmall < gapPower {
+			p.Warnings = append(p.Warnings, fmt.Sprintf("Showing that two foods do not differ by %s %s is out of reach: with %d repeats the chance is %s even if they are the same. It takes far more tests than showing a large difference.",
+				plain(float64(*p.Margin)), p.Unit, last.Repeats, chance(float64(c.NoDifference+c.TooSmall))))
+		}
+	}
+	for _, row := range p.Rows {
+		if row.SmallP != nil && float64(*row.SmallP) > 0.05 {
+			p.Warnings = append(p.Warnings, fmt.Sprintf("With %d blocks of %d foods a randomisation test cannot reach p 0.05: its smallest p is %s.",
+				row.Blocks, len(s.Foods), pValue(float64(*row.SmallP))))
+		}
+	}
+	if len(s.Questions) > 1 {
+		p.Warnings = append(p.Warnings, fmt.Sprintf("The chances are for one of %d questions, with its own interval.", len(s.Questions)))
+	}
+}
+
+// chance writes a probability as a whole percentage.
+func chance(p float64) string {
+	switch {
+	case p < 0.005:
+		return "below 1 %"
+	case p > 0.995:
+		return "above 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}

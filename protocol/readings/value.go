@@ -1,0 +1,75 @@
+package readings
+
+import (
+	"strconv"
+	"strings"
+)
+
+// pow10 are exact as float64, so that a whole number below 2⁵³ divided by one
+// of them is correctly rounded (Clinger 1990, PLDI, section 2).
+var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15}
+
+// number reads plain decimals such as 101, -0.5 or 5,4, without exponent or
+// thousands. A mark of 0 lets either '.' or ',' stand before the decimals.
+func number(cell string, mark byte) (x float64, ok bool) {
+	digits := cell
+	if cell != "" && (cell[0] == '+' || cell[0] == '-') {
+		digits = cell[1:]
+	}
+	if digits == "" || len(digits) > 40 {
+		return 0, false
+	}
+	var whole uint64
+	seen, decimals, point := 0, 0, -1
+	for i := 0; i < len(digits); i++ {
+		c := digits[i]
+		switch {
+		case '0' <= c && c <= '9':
+			if seen++; seen <= 15 {
+				whole = whole*10 + uint64(c-'0')
+			}
+			if point >= 0 {
+				decimals++
+			}
+		case point < 0 && (c == mark || mark == 0 && (c == '.' || c == ',')):
+			point = i
+		default:
+			return 0, false
+		}
+	}
+	switch {
+	case seen == 0:
+		return 0, false
+	case seen <= 15:
+		x = float64(whole) / pow10[decimals]
+	default:
+		if point >= 0 {
+			digits = digits[:point] + "." + digits[point+1:]
+		}
+		x, _ = strconv.ParseFloat(digits, 64)
+	}
+	if cell[0] == '-' {
+		x = -x
+	}
+	return x, true
+}
+
+// limit reads the words and the bounds that stand for a value out of range.
+func limit(cell string) Limit {
+	switch {
+	case len(cell) < 2:
+		return NotLimited
+	case strings.EqualFold(cell, "lo"), strings.EqualFold(cell, "low"):
+		return BelowRange
+	case strings.EqualFold(cell, "hi"), strings.EqualFold(cell, "high"):
+		return AboveRange
+	}
+	bound, ok := number(strings.TrimSpace(cell[1:]), 0)
+	switch {
+	case ok && bound > 0 && cell[0] == '<':
+		return BelowRange
+	case ok && bound > 0 && cell[0] == '>':
+		return AboveRange
+	}
+	return NotLimited
+}
