@@ -143,6 +143,9 @@ func newSample(s *Study, responses []Response) *sample {
 // The error is a problem.List: tests without a number, or with no block where
 // others have one.
 func (f *Folder) Analyse() (*Analysis, error) {
+	if f.Masked() {
+		return nil, problem.List{{File: ScheduleFile, Found: "a masked schedule", Expected: "foods that are known, for an answer to the questions", Mend: "after the last test: mealtrial unmask"}}
+	}
 	responses, problems := f.Responses()
 	if len(f.Log.Tests) == 0 {
 		problems = append(problems, problem.Problem{File: LogFile, Found: "no tests", Expected: "at least one logged test", Mend: "enter one with mealtrial record"})

@@ -44,8 +44,8 @@ func (f *Folder) scheduleDoubts(responses []Response, add func(string, ...any)) 
 		add("No schedule was drawn, so the order of the foods was not randomised: a difference may come from the order or the day as well as from the food.")
 		return
 	}
-	if f.Schedule.StudyDigest != f.Study.Digest {
-		add("%s has changed since the schedule was drawn (lock %.8s, now %.8s): what was changed was not declared before the tests.", StudyFile, f.Schedule.StudyDigest, f.Study.Digest)
+	if f.Schedule.Lock() != f.Study.Digest {
+		add("%s has changed since the schedule was drawn (lock %.8s, now %.8s): what was changed was not declared before the tests.", StudyFile, f.Schedule.Lock(), f.Study.Digest)
 	}
 	if off := f.offSchedule(responses); off > 0 {
 		add("%s did not follow the schedule (another date or food), which weakens the randomisation.", count(off, "test", "tests"))

@@ -84,6 +84,7 @@ func Load(dir string) (*Folder, error) {
 		if f.Schedule, err = ParseSchedule(data, study); !collect(&problems, err) {
 			return nil, err
 		}
+		study.codes = f.Schedule.codesOf()
 	}
 	if data, err := readOptional(dir, LogFile); err != nil {
 		return nil, err
@@ -96,7 +97,10 @@ func Load(dir string) (*Folder, error) {
 			f.Log = log
 		}
 	}
-	return f, problems.Err()
+	if err := problems.Err(); err != nil {
+		return f, err
+	}
+	return f, f.decode()
 }
 
 // LoadAll reads everything in a folder, the sensor readings included.
@@ -187,6 +191,49 @@ func (f *Folder) AppendLog(entry []byte) (err error) {
 	}
 	if err != nil {
 		return errors.Join(fmt.Errorf("%s was left as it was: %w", path, err), file.Truncate(size))
+	}
+	return nil
+}
+
+// EmptyFolder refuses, with a problem.List, a folder that has something in it.
+func EmptyFolder(dir string) error {
+	entries, err := os.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) || err == nil && len(entries) == 0 {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return problem.List{{File: dir, Found: "a folder that is not empty", Expected: "a new or empty folder", Mend: "name another one"}}
+}
+
+// WriteStudy writes a study folder: the study file and the calendars of another
+// folder, a schedule, a log and sensor files.
+func WriteStudy(dir, from string, schedule *Schedule, entries []Entry, files map[string][]byte) error {
+	study, err := os.ReadFile(filepath.Join(from, StudyFile))
+	if err != nil {
+		return err
+	}
+	var log []byte
+	for _, e := range entries {
+		log = append(log, e.Format()...)
+	}
+	all := map[string][]byte{StudyFile: study, ScheduleFile: schedule.Format(), LogFile: log}
+	for name := range schedule.Calendars {
+		if all[name], err = os.ReadFile(filepath.Join(from, name)); err != nil {
+			return err
+		}
+	}
+	for name, data := range files {
+		all[filepath.Join(ReadingsDir, name)] = data
+	}
+	for name, data := range all {
+		if err := os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o755); err != nil {
+			return err
+		}
+		if err := WriteWhole(dir, name, data); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -3,6 +3,7 @@ package protocol
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -24,6 +25,7 @@ type Test struct {
 	Deviations []string
 	Exclude    string // the reason not to count the test; "" where it counts
 	Note       string
+	Masked     bool  // entered before the key of a masked schedule was opened
 	Line       int   // of the entry in the log
 	Corrected  []int // lines of its corrections
 }
@@ -96,7 +98,7 @@ func mendEmptyLog(err error) error {
 	return err
 }
 
-var logKeys = []string{"date", "time", "food", "block", "ate", "value", "deviation", "exclude", "note", "corrects"}
+var logKeys = []string{"date", "time", "food", "block", "ate", "value", "deviation", "exclude", "note", "masked", "corrects"}
 
 func (log *Log) readEntry(root yamldoc.Node, s *Study) {
 	m := root.Map(logKeys...)
@@ -114,7 +116,7 @@ func (log *Log) readEntry(root yamldoc.Node, s *Study) {
 	}
 	t := Test{Date: date, Line: root.Line()}
 	if !m["food"].Present() {
-		root.Reject("an entry without a food", "one of the foods "+strings.Join(s.foodIDs(), ", "), "write for example food: "+s.Foods[0].ID)
+		root.Reject("an entry without a food", "one of the foods "+strings.Join(s.logFoods(), ", "), "write for example food: "+s.Foods[0].ID)
 	}
 	t.read(m, s)
 	for _, earlier := range log.Tests {
@@ -179,12 +181,13 @@ func (t *Test) read(m map[string]yamldoc.Node, s *Study) {
 	}
 	if m["food"].Present() {
 		t.Food = m["food"].Text()
-		if s.Food(t.Food) < 0 {
-			m["food"].Reject(fmt.Sprintf("the food %q", t.Food), "one of the foods "+strings.Join(s.foodIDs(), ", "), yamldoc.DidYouMean(t.Food, s.foodIDs()))
+		if !slices.Contains(s.logFoods(), t.Food) {
+			m["food"].Reject(fmt.Sprintf("the food %q", t.Food), "one of the foods "+strings.Join(s.logFoods(), ", "), yamldoc.DidYouMean(t.Food, s.logFoods()))
 		}
 	}
 	t.Block = m["block"].Whole(1, t.Block)
 	t.readValue(m["value"], s)
+	t.Masked = t.Masked || m["masked"].YesNo()
 	for key, field := range map[string]*string{"ate": &t.Ate, "exclude": &t.Exclude, "note": &t.Note} {
 		if n := m[key]; n.Present() || n.Null() {
 			*field = n.Text()

@@ -21,6 +21,7 @@ type Entry struct {
 	Deviations []string
 	Exclude    *string
 	Note       *string
+	Masked     bool   // the tester did not know the food
 	Corrects   string // "" for a new test, "yes" for the one at the same date and time, or its date and time
 }
 
@@ -52,6 +53,9 @@ func (e Entry) Format() []byte {
 	}
 	text("exclude", e.Exclude)
 	text("note", e.Note)
+	if e.Masked {
+		b.WriteString(", masked: yes")
+	}
 	if e.Corrects != "" {
 		b.WriteString(", corrects: " + quoted(e.Corrects))
 	}
@@ -97,6 +101,7 @@ func (f *Folder) Record(e Entry) (*Test, error) {
 	if n := len(old); n > 0 && old[n-1] != '\n' {
 		old = append(old, '\n')
 	}
+	e.Masked = e.Masked || f.Masked()
 	line := bytes.Count(old, []byte("\n")) + 2 // of the new entry, after its "---"
 	entry := e.Format()
 	log := f.Log

@@ -79,9 +79,6 @@ func (f *Folder) respond(t Test) (Response, *problem.Problem) {
 		if planned.Food != t.Food {
 			r.flag("planned food was " + planned.Food)
 		}
-		if planned.RunIn && r.Excluded == "" {
-			r.Excluded = "run-in, not analysed"
-		}
 	} else if f.Schedule != nil {
 		r.flag("not in the schedule")
 	}
@@ -91,6 +88,12 @@ func (f *Folder) respond(t Test) (Response, *problem.Problem) {
 		p = nil
 	} else if t.HasValue {
 		r.flag(fmt.Sprintf("typed value %s not used, the readings are", plain(t.Value)))
+	}
+	if planned := f.Schedule.On(t.Date); planned != nil && planned.RunIn && r.Excluded == "" {
+		r.Excluded = "run-in, not analysed"
+	}
+	if t.Masked {
+		r.flag("masked when entered")
 	}
 	for _, d := range t.Deviations {
 		r.flag("deviation: " + d)

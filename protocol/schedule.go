@@ -19,8 +19,11 @@ type Schedule struct {
 	StudyDigest string `json:"study_sha256"` // the lock: digest of the study file at the draw
 	// Calendars are the digests of the calendar files that the draw looked at.
 	Calendars  map[string]string `json:"calendars,omitempty"`
-	Efficiency Number            `json:"efficiency"` // of the questions, against complete blocks with as many tests
-	Tests      []PlannedTest     `json:"tests"`      // by date
+	Efficiency Number            `json:"efficiency"`           // of the questions, against complete blocks with as many tests
+	Masked     bool              `json:"masked,omitempty"`     // foods are codes, see Key
+	Unmasked   string            `json:"unmasked,omitempty"`   // when the key was opened, RFC 3339
+	Amendments []Amendment       `json:"amendments,omitempty"` // in order
+	Tests      []PlannedTest     `json:"tests"`                // by date
 
 	layout *Layout // as it was drawn; nil when read from a file
 }
@@ -57,7 +60,7 @@ func (s *Schedule) UID(i int) string {
 	return uuid.NewSHA1(uuid.NameSpaceOID, []byte(name)).String()
 }
 
-var scheduleText = template.Must(template.New("").Parse(
+var scheduleText = template.Must(template.New("").Funcs(template.FuncMap{"quote": quoted}).Parse(
 	`# Written by mealtrial plan: the randomised order of the tests on dates.
 # Eat in this order; write what happened into log.yaml, not here.
 program: {{.Program}}
@@ -67,11 +70,25 @@ study_sha256: {{.StudyDigest}}
 {{if .Calendars}}# SHA-256 of the calendars that were looked at.
 calendars:
 {{range $name, $digest := .Calendars}}  - {file: {{printf "%q" $name}}, sha256: {{$digest}}}
-{{end}}{{end}}# Precision of the questions against complete blocks with as many tests; 1 is the best.
+{{end}}{{end}}{{if .Efficiency}}# Precision of the questions against complete blocks with as many tests; 1 is the best.
 efficiency: {{printf "%.4f" .Efficiency}}
-tests:
-{{range .Tests}}  - {date: {{.Date}}, time: "{{.Time}}", {{if .RunIn}}run_in: yes{{else}}block: {{.Block}}{{end}}, food: {{printf "%q" .Food}}}
-{{end}}`))
+{{end}}{{if .Masked}}# Foods are codes; the key is in key.yaml, for the helper.
+masked: yes
+{{end}}{{if .Unmasked}}unmasked: "{{.Unmasked}}"
+{{end}}tests:
+{{range .Tests}}  - {{template "test" .}}
+{{end}}{{if .Amendments}}# What was laid out again, and what had been planned before.
+amendments:
+{{range .Amendments}}  - made: {{.Made}}
+    from: {{.From}}
+    who: {{quote .Who}}
+    why: {{quote .Why}}
+    seed: {{.Seed}}
+    study_sha256: {{.StudyDigest}}
+    replaced:
+{{range .Replaced}}      - {{template "test" .}}
+{{else}}      []
+{{end}}{{end}}{{end}}{{define "test"}}{date: {{.Date}}, time: "{{.Time}}", {{if .RunIn}}run_in: yes{{else}}block: {{.Block}}{{end}}, food: {{quote .Food}}}{{end}}`))
 
 // Format writes the schedule as its file.
 func (s *Schedule) Format() []byte {
@@ -97,7 +114,7 @@ func ParseSchedule(data []byte, study *Study) (*Schedule, error) {
 	if !ok {
 		return nil, mendSchedule(r)
 	}
-	m := root.Map("program", "seed", "study_sha256", "calendars", "efficiency", "tests")
+	m := root.Map("program", "seed", "study_sha256", "calendars", "efficiency", "masked", "unmasked", "tests", "amendments")
 	s := &Schedule{Program: m["program"].Text(), StudyDigest: m["study_sha256"].Text()}
 	s.Seed = readSeed(m["seed"])
 	for _, item := range m["calendars"].List() {
@@ -110,8 +127,15 @@ func ParseSchedule(data []byte, study *Study) (*Schedule, error) {
 	if x, ok := m["efficiency"].Number("a share"); ok {
 		s.Efficiency = Number(x)
 	}
+	s.Masked, s.Unmasked = m["masked"].YesNo(), m["unmasked"].Text()
 	for _, item := range m["tests"].List() {
-		s.readTest(item, study)
+		s.Tests = append(s.Tests, readPlanned(item, study, s.Masked))
+		if n := len(s.Tests); n > 1 && s.Tests[n-2].Date >= s.Tests[n-1].Date {
+			item.Reject("a test on "+s.Tests[n-1].Date.String()+" after one on "+s.Tests[n-2].Date.String(), "tests in order, one a day", drawAgain)
+		}
+	}
+	for _, item := range m["amendments"].List() {
+		s.Amendments = append(s.Amendments, readAmendment(item, study))
 	}
 	if len(s.Tests) == 0 && len(r.Problems) == 0 {
 		root.Reject("no tests", "the planned tests", drawAgain)
@@ -133,21 +157,32 @@ func mendSchedule(r *yamldoc.Reader) error {
 	return r.Err()
 }
 
-func (s *Schedule) readTest(item yamldoc.Node, study *Study) {
+func readPlanned(item yamldoc.Node, study *Study, masked bool) (t PlannedTest) {
 	m := item.Map("date", "time", "block", "food", "run_in")
-	var t PlannedTest
-	t.Date, _ = readDate(m["date"])
+	var ok bool
+	if t.Date, ok = readDate(m["date"]); !ok && !m["date"].Present() {
+		item.Reject("a test without a date", dateExpected, drawAgain)
+	}
 	t.Time, _ = readClock(m["time"])
 	t.At = t.Time.String()
 	if t.RunIn = m["run_in"].YesNo(); !t.RunIn {
 		t.Block = m["block"].Whole(1, 1)
 	}
 	t.Food = m["food"].Text()
-	if study.Food(t.Food) < 0 {
-		m["food"].Reject(strconv.Quote(t.Food), "a food of "+StudyFile, "put the food back into "+StudyFile+"; a schedule is not changed by hand")
+	if !masked && study.Food(t.Food) < 0 {
+		item.Reject("the food "+strconv.Quote(t.Food), "a food of "+StudyFile, "put the food back into "+StudyFile+"; a schedule is not changed by hand")
 	}
-	if n := len(s.Tests); n > 0 && s.Tests[n-1].Date >= t.Date {
-		m["date"].Reject(m["date"].Found(), "a date after the one before", drawAgain)
+	return t
+}
+
+func readAmendment(item yamldoc.Node, study *Study) (a Amendment) {
+	m := item.Map("made", "from", "who", "why", "seed", "study_sha256", "replaced")
+	a.Made, _ = readDate(m["made"])
+	a.From, _ = readDate(m["from"])
+	a.Who, a.Why, a.StudyDigest = m["who"].Text(), m["why"].Text(), m["study_sha256"].Text()
+	a.Seed = readSeed(m["seed"])
+	for _, test := range m["replaced"].List() {
+		a.Replaced = append(a.Replaced, readPlanned(test, study, false))
 	}
-	s.Tests = append(s.Tests, t)
+	return a
 }

@@ -40,6 +40,8 @@ type Study struct {
 	Mapping   readings.Mapping
 	Safety    Safety
 	Digest    string // SHA-256 of the study file, in hexadecimal
+
+	codes []string // of a masked schedule, which the log may use for foods
 }
 
 // EndpointName is the number that is taken from a test.
@@ -125,6 +127,9 @@ func (s *Study) Reference() int {
 	}
 	return -1
 }
+
+// logFoods are the words that the log may use for a food.
+func (s *Study) logFoods() []string { return append(s.foodIDs(), s.codes...) }
 
 func (s *Study) foodIDs() []string {
 	ids := make([]string, len(s.Foods))

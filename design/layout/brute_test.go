@@ -180,6 +180,8 @@ func TestPlaceFindsATableWheneverThereIsOne(t *testing.T) {
 		}
 		if err == nil {
 			checkKept(t, p, n.blocks())
+			mix(n, p.least(), p.most(), newSource(1))
+			checkKept(t, p, n.blocks())
 		}
 	})
 }

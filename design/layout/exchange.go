@@ -104,11 +104,19 @@ func (s *state) blockProduct(a, d int, products []float64) float64 {
 	return t / float64(s.sizes[a])
 }
 
-func (s *state) allowed(e exchange) bool {
-	b := s.b
+// allows says whether the bounds of the cells allow an exchange between two
+// different blocks.
+func (n *incidence) allows(e exchange, least, most []int) bool {
 	return e.i != e.j &&
-		s.counts[e.i*b+e.a] > s.least[e.i] && s.counts[e.j*b+e.b] > s.least[e.j] &&
-		s.counts[e.i*b+e.b] < s.most[e.i] && s.counts[e.j*b+e.a] < s.most[e.j]
+		n.counts[e.i*n.b+e.a] > least[e.i] && n.counts[e.j*n.b+e.b] > least[e.j] &&
+		n.counts[e.i*n.b+e.b] < most[e.i] && n.counts[e.j*n.b+e.a] < most[e.j]
+}
+
+func (n *incidence) swap(e exchange) {
+	n.counts[e.i*n.b+e.a]--
+	n.counts[e.i*n.b+e.b]++
+	n.counts[e.j*n.b+e.b]--
+	n.counts[e.j*n.b+e.a]++
 }
 
 // change returns by how much an exchange would change the average variance.
@@ -151,10 +159,6 @@ const infinite = 1e300
 
 // apply carries out an exchange and refreshes the state.
 func (s *state) apply(e exchange) {
-	b := s.b
-	s.counts[e.i*b+e.a]--
-	s.counts[e.i*b+e.b]++
-	s.counts[e.j*b+e.b]--
-	s.counts[e.j*b+e.a]++
+	s.swap(e)
 	s.refresh()
 }

@@ -103,7 +103,7 @@ func TestScoreOfAnExchangeIsTheChange(t *testing.T) {
 				for i := range s.v {
 					for j := range s.v {
 						e := exchange{i: i, a: a, j: j, b: b}
-						if a == b || !s.allowed(e) {
+						if a == b || !s.allows(e, s.least, s.most) {
 							continue
 						}
 						before, change := s.value, s.change(e)

@@ -34,13 +34,15 @@ var (
 // The search backtracks over the tests, with branches in an order drawn from
 // the seed, and starts afresh with a longer leash while it finds nothing. The
 // error is ErrNoneExists when a search ran through the whole tree, and
-// ErrUndecided when none did within 100 million steps, about two seconds. Known
+// ErrUndecided when none did within 100 million steps, some three seconds. Known
 // for type 1, index 1: none for n = 3, 4, 5, some for n = 2 and n = 6 … 34
 // (Nonyane and Theobald 2007, Br. J. Math. Stat. Psychol. 60:339).
 //
-// It panics for n outside 2 … 64, index < 1 or an unknown type. Finney and Outhwaite 1956,
-// Proc. R. Soc. B 145:493; the definition of the index is worked out from the
-// numbers of sequences.
+// Different seeds give different sequences, not each equally likely.
+//
+// It panics for n outside 2 … 64, index < 1 or an unknown type. Finney and
+// Outhwaite 1956, Proc. R. Soc. B 145:493, read in abstract only: the index is
+// defined as by Nonyane and Theobald, and gives the known numbers of sequences.
 func SeriallyBalanced(n int, t SeriesType, index int, seed uint64) ([]int, error) {
 	random := newSource(seed)
 	for leash, left := 10_000, longestLeash; left > 0; leash *= 2 {

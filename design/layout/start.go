@@ -36,6 +36,27 @@ func place(p Problem, random *source) (*incidence, error) {
 	return newIncidence(v, b, f.counts), nil
 }
 
+// mix carries out random exchanges of two tests that the bounds allow, as many
+// as ten times the number of tests are tried. Augmenting paths alone would give
+// starts that differ in little more than names.
+func mix(n *incidence, least, most []int, random *source) {
+	type test struct{ treatment, block int }
+	var tests []test
+	for j, block := range n.blocks() {
+		for _, i := range block {
+			tests = append(tests, test{i, j})
+		}
+	}
+	for range 10 * len(tests) {
+		x, y := &tests[random.below(len(tests))], &tests[random.below(len(tests))]
+		e := exchange{i: x.treatment, a: x.block, j: y.treatment, b: y.block}
+		if e.a != e.b && n.allows(e, least, most) {
+			n.swap(e)
+			x.treatment, y.treatment = y.treatment, x.treatment
+		}
+	}
+}
+
 // A filling is a table on the way to its margins.
 type filling struct {
 	v, b                int

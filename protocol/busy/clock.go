@@ -1,6 +1,10 @@
 package busy
 
-import "time"
+import (
+	"math"
+	"slices"
+	"time"
+)
 
 // Wall-clock times are held as the seconds from 1970-01-01T00:00:00 on the same
 // clock, without a zone; they are called wall in this package. Moments are
@@ -20,19 +24,53 @@ type fixed int64
 
 func (f fixed) offset(int64) int64 { return int64(f) }
 
-// location is the clock of a zone of the IANA database.
-type location struct{ zone *time.Location }
+// location is the clock of a zone of the IANA database. It keeps the stretches
+// without changes that it was asked for, in order, since the database is slow to
+// ask; so it serves one Read only.
+type location struct {
+	zone  *time.Location
+	known []stretch
+}
 
-func (l location) offset(at int64) int64 {
-	_, seconds := time.Unix(at, 0).In(l.zone).Zone()
-	return int64(seconds)
+// A stretch is a time [from, to) without a change.
+type stretch struct{ from, to, seconds int64 }
+
+func (l *location) offset(at int64) int64 {
+	i, found := slices.BinarySearchFunc(l.known, at, func(s stretch, at int64) int {
+		switch {
+		case at < s.from:
+			return 1
+		case at >= s.to:
+			return -1
+		}
+		return 0
+	})
+	if !found {
+		l.known = slices.Insert(l.known, i, l.stretch(at))
+	}
+	return l.known[i].seconds
+}
+
+// stretch asks the database.
+func (l *location) stretch(at int64) stretch {
+	t := time.Unix(at, 0).In(l.zone)
+	_, seconds := t.Zone()
+	start, end := t.ZoneBounds()
+	s := stretch{from: math.MinInt64, to: math.MaxInt64, seconds: int64(seconds)}
+	if !start.IsZero() {
+		s.from = start.Unix()
+	}
+	if !end.IsZero() {
+		s.to = end.Unix()
+	}
+	return s
 }
 
 func clockOf(zone *time.Location) clock {
 	if zone == time.UTC {
 		return fixed(0)
 	}
-	return location{zone}
+	return &location{zone: zone}
 }
 
 // moment returns when a clock shows wall. A time that occurs twice means the

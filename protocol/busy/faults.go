@@ -16,8 +16,9 @@ type mistake struct{ found, expected, mend string }
 
 // faults collects the problems of one file.
 type faults struct {
-	file string
-	list problem.List
+	file  string
+	list  problem.List
+	lines bool // some lines can't be read, so that what they hold seems missing
 }
 
 func (f *faults) add(line int, field string, m mistake) {

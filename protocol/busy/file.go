@@ -64,7 +64,7 @@ func readFile(text string, faults *faults) file {
 			expected: "END:" + printable(r.open[n-1].name) + " before the end of the file",
 			mend:     "export the calendar again, the file seems cut off",
 		})
-	} else if !r.seen {
+	} else if !r.seen && !r.faults.lines {
 		r.faults.add(0, "", mistake{found: "no VCALENDAR", expected: "a file that begins with BEGIN:VCALENDAR", mend: "export the calendar as iCalendar"})
 	}
 	return r.file

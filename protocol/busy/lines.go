@@ -52,11 +52,13 @@ func eachLine(text string, faults *faults, visit func(property)) {
 			continue
 		}
 		if !utf8.ValidString(line) {
+			faults.lines = true
 			faults.add(first, "", mistake{found: quote(line), expected: "UTF-8 text", mend: "save the file as UTF-8"})
 			continue
 		}
 		p, m := parseLine(line)
 		if m != nil {
+			faults.lines = true
 			faults.add(first, p.name, *m)
 			continue
 		}
@@ -102,7 +104,7 @@ func parseLine(line string) (property, *mistake) {
 func parseParam(text string) (q param, rest string, m *mistake) {
 	end := nameEnd(text)
 	if end == 0 || end == len(text) || text[end] != '=' {
-		return q, "", &mistake{expected: "a parameter such as TZID=Europe/Vienna after each ;", mend: "write =value after its name"}
+		return q, "", &mistake{expected: "a parameter such as TZID=Europe/Vienna after each semicolon", mend: "write =value after its name"}
 	}
 	q.name = strings.ToUpper(text[:end])
 	rest = text[end:]

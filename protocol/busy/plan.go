@@ -6,8 +6,8 @@ import (
 	"slices"
 )
 
-// maxWork bounds the steps of all rules of a file together: some seconds at most.
-const maxWork = 20_000_000
+// maxWork bounds the steps of all rules of a file together: about a second.
+const maxWork = 10_000_000
 
 // A rawSpan is a Span in Unix seconds.
 type rawSpan struct {

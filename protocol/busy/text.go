@@ -10,6 +10,9 @@ import (
 // taken out, among them those that reverse the direction of writing, since the
 // text is shown on terminals.
 func unescape(value string) string {
+	if plain(value) {
+		return value
+	}
 	var b strings.Builder
 	escaped := false
 	for _, c := range value {
@@ -31,6 +34,17 @@ func unescape(value string) string {
 		}
 	}
 	return strings.Join(strings.Fields(b.String()), " ")
+}
+
+// plain says whether unescape has nothing to do, as for most texts.
+func plain(value string) bool {
+	for i := 0; i < len(value); i++ {
+		c := value[i]
+		if c == ' ' && (i == 0 || i == len(value)-1 || value[i-1] == ' ') || c == '\\' || c < ' ' || c > '~' {
+			return false
+		}
+	}
+	return true
 }
 
 // printable makes a name from the file safe and short enough for a message.

@@ -26,6 +26,9 @@ func (v *values) reject(p property, m mistake) {
 
 func (v *values) missing(name string) {
 	v.broken = true
+	if v.faults.lines {
+		return
+	}
 	v.faults.add(v.line, v.name, mistake{
 		found:    "no " + name,
 		expected: "one in every " + v.name,

@@ -22,6 +22,8 @@ import (
 type Truth struct {
 	Rise         map[string]float64 // peak of the glucose curve above the baseline, by food ID
 	SD           float64            // within-person SD of that peak from test to test
+	Trend        float64            // what a week adds to every rise
+	Lost         float64            // share of tests of which nothing is recorded, in [0, 1)
 	BaselineSD   float64            // of the fasting level from day to day
 	SensorGainSD float64            // of a sensor's gain, as a share
 	SensorZeroSD float64            // of a sensor's offset
@@ -49,20 +51,20 @@ type Session struct {
 // sensor did not record.
 type Loss struct{ From, To float64 }
 
-// Simulate runs the tests of a schedule on a tester. Each block is one sensor,
-// set the evening before its first test. Losses are by number of the test,
-// from 0.
+// Simulate runs the tests of a schedule on a tester and writes what the sensors
+// exported. Each block is one sensor, set the evening before its first test.
+// Losses are by number of the test, from 0.
 func Simulate(study *protocol.Study, schedule *protocol.Schedule, truth Truth, losses map[int]Loss, seed uint64) Session {
-	const stream = 0x7265686561727365 // apart from the draw of the schedule
-	w := &world{study: study, truth: truth, random: rand.New(rand.NewPCG(seed, stream))}
+	w := newWorld(study, truth, seed)
 	s := Session{Files: map[string][]byte{}}
+	first := schedule.Tests[0].Date
 	for i, t := range schedule.Tests {
-		s.Entries = append(s.Entries, w.eat(i, t, losses))
+		s.Entries = append(s.Entries, w.eat(i, t, first, losses))
 	}
 	sensors := w.sensors(schedule)
 	w.addOtherMeals(sensors[0].from, sensors[len(sensors)-1].to)
 	for i, sensor := range sensors {
-		s.Files[fmt.Sprintf("sensor-%d.csv", i+1)] = w.record(sensor)
+		s.Files[fmt.Sprintf("sensor-%d.csv", i+1)] = w.export(sensor)
 	}
 	return s
 }
@@ -75,6 +77,11 @@ type world struct {
 	lost   []span
 }
 
+func newWorld(study *protocol.Study, truth Truth, seed uint64) *world {
+	const stream = 0x7265686561727365 // apart from the draw of the schedule
+	return &world{study: study, truth: truth, random: rand.New(rand.NewPCG(seed, stream))}
+}
+
 type meal struct {
 	at   time.Time
 	rise float64
@@ -85,10 +92,10 @@ type span struct{ from, to time.Time }
 
 // eat makes the log entry of a test and the rise that it causes. The first
 // bite is within a quarter of an hour of the planned time.
-func (w *world) eat(i int, t protocol.PlannedTest, losses map[int]Loss) protocol.Entry {
+func (w *world) eat(i int, t protocol.PlannedTest, first protocol.Date, losses map[int]Loss) protocol.Entry {
 	clock := t.Time + protocol.Clock(w.random.IntN(16)-5)
 	bite, _ := t.Date.At(clock, w.study.Zone)
-	rise := max(0, w.truth.Rise[t.Food]+w.truth.SD*w.random.NormFloat64())
+	rise := max(0, w.truth.Rise[t.Food]+w.truth.Trend*float64(t.Date-first)/7+w.truth.SD*w.random.NormFloat64())
 	if w.study.Foods[w.study.Food(t.Food)].Role == protocol.RoleBlank {
 		rise = 0
 	}
@@ -136,37 +143,50 @@ func (w *world) addOtherMeals(from, to time.Time) {
 	slices.SortFunc(w.meals, func(a, b meal) int { return a.at.Compare(b.at) })
 }
 
-// record writes what a sensor exported.
-func (w *world) record(s sensor) []byte {
-	var b bytes.Buffer
-	unit := w.study.Endpoint.GlucoseUnit
-	fmt.Fprintf(&b, "Recorder export,invented data\nStarted,%s\n\n", s.from.Format("2006-01-02 15:04"))
-	fmt.Fprintf(&b, "Number,Local time,Event,Glucose (%s)\n", unit)
-	noise, number := 0.0, 0
-	level := fasting + w.truth.BaselineSD*w.random.NormFloat64()
-	day := s.from.YearDay()
+// readings are what a sensor sends, rounded to the study's unit as sensors do.
+// Where near is given, only moments near a test are made.
+func (w *world) readings(s sensor, near func(time.Time) bool) []readings.Reading {
+	var out []readings.Reading
+	noise, level, day := 0.0, fasting+w.truth.BaselineSD*w.random.NormFloat64(), s.from.YearDay()
 	for at := s.from.Add(time.Duration(w.random.IntN(300)) * time.Second); at.Before(s.to); at = at.Add(interval) {
 		if at.YearDay() != day && at.Hour() >= 3 {
 			day, level = at.YearDay(), fasting+w.truth.BaselineSD*w.random.NormFloat64()
+		}
+		if near != nil && !near(at) {
+			continue
 		}
 		noise = noiseMemory*noise + math.Sqrt(1-noiseMemory*noiseMemory)*w.truth.NoiseSD*w.random.NormFloat64()
 		missed := w.random.Float64() < 0.005
 		if missed || slices.ContainsFunc(w.lost, func(l span) bool { return at.After(l.from) && at.Before(l.to) }) {
 			continue
 		}
-		number++
-		glucose := s.zero + s.gain*(level+w.raised(at)) + noise
-		fmt.Fprintf(&b, "%d,%s,reading,%s\n", number, at.Format("2006-01-02 15:04:05"), write(glucose, unit))
+		out = append(out, readings.Reading{Time: at, Glucose: round(s.zero+s.gain*(level+w.raised(at))+noise, w.study.Endpoint.GlucoseUnit)})
+	}
+	return out
+}
+
+// export writes what a sensor sent as a file.
+func (w *world) export(s sensor) []byte {
+	var b bytes.Buffer
+	unit := w.study.Endpoint.GlucoseUnit
+	decimals := 0
+	if unit == readings.MmolL {
+		decimals = 1
+	}
+	fmt.Fprintf(&b, "Recorder export,invented data\nStarted,%s\n\n", s.from.Format("2006-01-02 15:04"))
+	fmt.Fprintf(&b, "Number,Local time,Event,Glucose (%s)\n", unit)
+	for i, r := range w.readings(s, nil) {
+		fmt.Fprintf(&b, "%d,%s,reading,%.*f\n", i+1, r.Time.Format("2006-01-02 15:04:05"), decimals, r.Glucose)
 	}
 	return b.Bytes()
 }
 
-// write rounds as sensors do: whole mg/dL, tenths of mmol/L.
-func write(mgdl float64, unit readings.Unit) string {
+// round gives glucose as sensors do: whole mg/dL, tenths of mmol/L.
+func round(mgdl float64, unit readings.Unit) float64 {
 	if unit == readings.MmolL {
-		return fmt.Sprintf("%.1f", readings.Convert(mgdl, readings.MgdL, readings.MmolL))
+		return math.Round(10*readings.Convert(mgdl, readings.MgdL, readings.MmolL)) / 10
 	}
-	return fmt.Sprintf("%.0f", mgdl)
+	return math.Round(mgdl)
 }
 
 // raised is what all meals of the last hours add. A meal's curve

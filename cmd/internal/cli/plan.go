@@ -12,9 +12,10 @@ import (
 )
 
 type planOptions struct {
-	seed uint64
-	ics  string
-	json bool
+	seed   uint64
+	ics    string
+	masked bool
+	json   bool
 }
 
 func newPlan(s Streams) *cobra.Command {
@@ -27,11 +28,20 @@ func newPlan(s Streams) *cobra.Command {
 order within each block, on free days with the washout between them. The result
 is schedule.yaml, with the seed and the lock (the SHA-256 of study.yaml).
 
+Blocks come from the plan: complete ones, of a size (block_size), or the lives of
+sensors (sensors). Foods more than a block holds are laid out so that the
+questions are answered with the least variance. Other keys of the plan: busy
+(dates, ranges, calendar files), weekdays, per_week, washout_after,
+washout_before, filming, run_in, carry_over, trend, consecutive, straddle,
+reference_per_block, time, tolerance, fast; of a food: repeats, from, until,
+opened, keeps.
+
 Without --seed or a seed in the study file the seed comes from the study file
 itself, so the same study always gives the same schedule. A schedule by which
 tests were eaten is never replaced.`,
-		Example: `  mealtrial plan noodles --ics noodles.ics`,
-		Args:    studyArg,
+		Example: `  mealtrial plan noodles --ics noodles.ics
+  mealtrial plan noodles --masked`,
+		Args: studyArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("seed") && (o.seed == 0 || o.seed > 1<<53-1) {
 				return usagef("--seed: found %d, expected a whole number from 1 to %d", o.seed, uint64(1<<53-1))
@@ -41,6 +51,7 @@ tests were eaten is never replaced.`,
 	}
 	cmd.Flags().Uint64Var(&o.seed, "seed", 0, "seed of the draw (default: from the study file)")
 	cmd.Flags().StringVar(&o.ics, "ics", "", "also write the schedule as an iCalendar `file`")
+	cmd.Flags().BoolVar(&o.masked, "masked", false, "show codes instead of foods; the key goes into key.yaml for the helper who cooks")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the schedule as JSON")
 	return cmd
 }
@@ -54,9 +65,9 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	if err != nil {
 		return err
 	}
-	var calendar bytes.Buffer
-	if err := view.Calendar(&calendar, f.Study, schedule, s.Now()); err != nil {
-		return err
+	var key protocol.Key
+	if o.masked {
+		schedule, key = schedule.Mask(f.Study)
 	}
 	if n := len(f.Log.Tests); f.Schedule == nil && n > 0 {
 		warn(s, "%s has %d tests already, which this schedule did not order", protocol.LogFile, n)
@@ -65,11 +76,14 @@ func runPlan(s Streams, dir string, o planOptions) error {
 		return err
 	}
 	say(s, "wrote %s", filepath.Join(dir, protocol.ScheduleFile))
-	if o.ics != "" {
-		if err := writeFile(o.ics, calendar.Bytes()); err != nil {
+	if o.masked {
+		if err := protocol.WriteWhole(dir, protocol.KeyFile, key.Format()); err != nil {
 			return err
 		}
-		say(s, "wrote %s", o.ics)
+		say(s, "wrote %s for the helper who cooks: do not open it, move it to them", filepath.Join(dir, protocol.KeyFile))
+	}
+	if err := writeCalendar(s, o.ics, f.Study, schedule); err != nil {
+		return err
 	}
 	if o.json {
 		return writeJSON(s.Out, schedule)
@@ -78,6 +92,22 @@ func runPlan(s Streams, dir string, o planOptions) error {
 		return err
 	}
 	return view.Caution(s.Out)
+}
+
+// writeCalendar writes the schedule as an iCalendar file; no name, no file.
+func writeCalendar(s Streams, name string, study *protocol.Study, schedule *protocol.Schedule) error {
+	if name == "" {
+		return nil
+	}
+	var calendar bytes.Buffer
+	if err := view.Calendar(&calendar, study, schedule, s.Now()); err != nil {
+		return err
+	}
+	if err := writeFile(name, calendar.Bytes()); err != nil {
+		return err
+	}
+	say(s, "wrote %s", name)
+	return nil
 }
 
 // writeFile writes a file that the person named, whole or not at all.

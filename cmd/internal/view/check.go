@@ -28,7 +28,7 @@ func Check(w io.Writer, f *protocol.Folder) error {
 	p.questionsInWords(s)
 	p.planInWords(f)
 	p.logInWords(f)
-	p.filesInWords(f.Recording.Files)
+	p.filesInWords(f.Recording)
 	p.line("")
 	p.line("%s", protocol.ShortCaution)
 	return p.err
@@ -75,7 +75,7 @@ func (p *printer) planInWords(f *protocol.Folder) {
 			tests(s.Plan.Repeats), len(s.Foods), s.Plan.Start, s.Plan.Until, s.Plan.Repeats*len(s.Foods), dayCount(s.Plan.Washout), s.Plan.Time)
 	default:
 		lock := "and the study file is as it was then"
-		if f.Schedule.StudyDigest != s.Digest {
+		if f.Schedule.Lock() != s.Digest {
 			lock = "but the study file has changed since, so what was changed was not declared before the tests"
 		}
 		n := len(f.Schedule.Tests)
@@ -101,13 +101,20 @@ func (p *printer) logInWords(f *protocol.Folder) {
 	}
 }
 
-func (p *printer) filesInWords(files []readings.FileReport) {
-	if len(files) == 0 {
+func (p *printer) filesInWords(recording readings.Recording) {
+	for _, name := range recording.Ignored {
+		p.line("Readings: %s is not read; its ending is not that of a table (.csv, .tsv, .txt).", name)
+	}
+	if len(recording.Files) == 0 {
 		p.line("Readings: none.")
 		return
 	}
-	for _, r := range files {
-		p.line("Readings: %s, %d from %s to %s in %s; time in %q as %s, glucose in %q.%s", r.File, r.Readings,
+	for _, r := range recording.Files {
+		skipped := ""
+		if r.Skipped > 0 {
+			skipped = fmt.Sprintf(", %d rows without a value skipped", r.Skipped)
+		}
+		p.line("Readings: %s, %d%s, from %s to %s in %s; time in %q as %s, glucose in %q.%s", r.File, r.Readings, skipped,
 			r.From.Format("2006-01-02 15:04"), r.To.Format("2006-01-02 15:04"), r.Unit, r.TimeColumn, r.TimeLayout, r.GlucoseColumn, guessed(r))
 		for _, note := range r.Notes {
 			p.line("  %s", note)

@@ -3,6 +3,7 @@ package view
 import (
 	"fmt"
 	"io"
+	"math"
 
 	"mealtrial/protocol"
 )
@@ -80,3 +81,6 @@ func chance(x float64) string {
 	}
 	return fixed(100*x, 0) + " %"
 }
+
+// monteCarlo is the largest standard error of a share of n simulated studies.
+func monteCarlo(n int) float64 { return 0.5 / math.Sqrt(float64(n)) }

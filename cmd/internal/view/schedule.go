@@ -14,14 +14,33 @@ import (
 func Schedule(w io.Writer, study *protocol.Study, s *protocol.Schedule) error {
 	p := &printer{w: w}
 	var rows [][]string
+	p.months(study, s)
 	for i, t := range s.Tests {
-		food := study.Foods[study.Food(t.Food)]
-		rows = append(rows, []string{fmt.Sprint(i + 1), t.Date.String(), t.Date.Weekday().String()[:3], t.Time.String(), fmt.Sprint(t.Block), t.Food, nameAndPortion(food)})
+		block := fmt.Sprint(t.Block)
+		if t.RunIn {
+			block = "run-in"
+		}
+		rows = append(rows, []string{fmt.Sprint(i + 1), t.Date.String(), t.Date.Weekday().String()[:3], t.Time.String(), block, t.Food, nameAndPortion(foodOf(study, t))})
 	}
 	p.table([]column{right("test"), left("date"), left("day"), left("time"), right("block"), left("food"), left("what to eat")}, rows)
 	first, last := s.Tests[0].Date, s.Tests[len(s.Tests)-1].Date
 	p.line("%s in %s, %s to %s. Seed %d, lock %.12s.", tests(len(s.Tests)), blocks(s.Tests[len(s.Tests)-1].Block), first, last, s.Seed, s.StudyDigest)
+	if s.Efficiency > 0 {
+		p.line("Efficiency of the questions against complete blocks with as many tests: %s.", percentOf(float64(s.Efficiency)))
+	}
+	for i, a := range s.Amendments {
+		p.line("Amendment %d, %s, by %s: laid out again from %s, %s taken out (%s). Seed %d.", i+1, a.Made, a.Who, a.From, tests(len(a.Replaced)), a.Why, a.Seed)
+	}
 	return p.err
+}
+
+// foodOf returns the food of a planned test; in a masked schedule only its code
+// is known.
+func foodOf(study *protocol.Study, t protocol.PlannedTest) protocol.Food {
+	if i := study.Food(t.Food); i >= 0 {
+		return study.Foods[i]
+	}
+	return protocol.Food{ID: t.Food, Name: "food " + t.Food}
 }
 
 func blocks(n int) string {
@@ -49,7 +68,7 @@ func Calendar(w io.Writer, study *protocol.Study, s *protocol.Schedule, stamp ti
 	cal := ics.NewCalendarFor("mealtrial")
 	cal.SetProductId(productID)
 	for i, t := range s.Tests {
-		food := study.Foods[study.Food(t.Food)]
+		food := foodOf(study, t)
 		start, _ := t.Date.At(t.Time, time.UTC)
 		end := start.Add(time.Duration(study.Endpoint.Window * float64(time.Minute)))
 		event := cal.AddEvent(s.UID(i))
@@ -59,8 +78,34 @@ func Calendar(w io.Writer, study *protocol.Study, s *protocol.Schedule, stamp ti
 		event.SetProperty(ics.ComponentPropertyDtEnd, end.Format(floating))
 		event.SetSummary("Test meal: " + food.Name)
 		event.SetDescription(describe(study, food, t, i, len(s.Tests)))
+		remind(event, eveningBefore(t), "Tomorrow: "+food.Name+". "+evening(study))
+		remind(event, fmt.Sprintf("PT%dM", int(study.Endpoint.Window)), "The window is over: write down the test with mealtrial record.")
 	}
 	return cal.SerializeTo(w, ics.WithNewLineWindows)
+}
+
+// remind adds a reminder, at a time from the start (RFC 5545, sections 3.6.6 and
+// 3.8.6.3).
+func remind(event *ics.VEvent, trigger, text string) {
+	alarm := event.AddAlarm()
+	alarm.SetAction(ics.ActionDisplay)
+	alarm.SetTrigger(trigger)
+	alarm.SetProperty(ics.ComponentPropertyDescription, text)
+}
+
+const reminderHour = 19 // in the evening before
+
+// eveningBefore is the time from the start of the test back to that evening.
+func eveningBefore(t protocol.PlannedTest) string {
+	return fmt.Sprintf("-PT%dM", int(t.Time)+24*60-reminderHour*60)
+}
+
+func evening(study *protocol.Study) string {
+	text := "The usual dinner, no alcohol, sensor working."
+	if study.Plan != nil {
+		text += fmt.Sprintf(" Fast for %s h before the first bite.", value(study.Plan.Fast/60))
+	}
+	return text
 }
 
 func describe(study *protocol.Study, food protocol.Food, t protocol.PlannedTest, i, n int) string {

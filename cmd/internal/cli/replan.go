@@ -1,0 +1,84 @@
+package cli
+
+import (
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"mealtrial/cmd/internal/view"
+	"mealtrial/protocol"
+)
+
+type replanOptions struct {
+	from, who, why, ics string
+	seed                uint64
+	json, dry           bool
+}
+
+func newReplan(s Streams) *cobra.Command {
+	var o replanOptions
+	cmd := &cobra.Command{
+		Use:     "replan [study]",
+		GroupID: groupDo,
+		Short:   "Draw the rest of the schedule again from a date on",
+		Long: `After lost or invalid tests, illness, a dead sensor or a new food: what was eaten
+stays, and the rest is drawn again from a date on. A test that was lost or does
+not count is planned again, in its own block where that goes on, else in a
+make-up block together with the reference. Who changed what, when and why is
+recorded in the schedule, with the tests that were planned before.`,
+		Example: `  mealtrial replan noodles --from 2027-02-01 --why "flu" --who "the tester"`,
+		Args:    studyArg,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("seed") && (o.seed == 0 || o.seed > 1<<53-1) {
+				return usagef("--seed: found %d, expected a whole number from 1 to %d", o.seed, uint64(1<<53-1))
+			}
+			return runReplan(s, folder(args), o)
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&o.from, "from", "", "first day that may be drawn again, `YYYY-MM-DD` (default: tomorrow)")
+	flags.StringVar(&o.why, "why", "", "the reason")
+	flags.StringVar(&o.who, "who", "the tester", "who decided it")
+	flags.Uint64Var(&o.seed, "seed", 0, "seed of the draw (default: from the study file)")
+	flags.StringVar(&o.ics, "ics", "", "also write the schedule as an iCalendar `file`")
+	flags.BoolVar(&o.dry, "dry", false, "show the new schedule and write nothing")
+	flags.BoolVar(&o.json, "json", false, "print the schedule as JSON")
+	return cmd
+}
+
+func runReplan(s Streams, dir string, o replanOptions) error {
+	f, err := protocol.LoadAll(dir)
+	if err != nil {
+		return err
+	}
+	today := protocol.NewDate(s.Now().In(f.Study.Zone))
+	from := today + 1
+	if o.from != "" {
+		if from, err = protocol.ParseDate(o.from); err != nil {
+			return usagef("--from: %v", err)
+		}
+	}
+	if o.why == "" {
+		return usagef("--why is missing; write for example --why \"flu\"")
+	}
+	schedule, err := f.Replan(from, today, o.who, o.why, o.seed)
+	if err != nil {
+		return err
+	}
+	if !o.dry {
+		if err := f.SaveReplanned(schedule); err != nil {
+			return err
+		}
+		say(s, "wrote %s", filepath.Join(dir, protocol.ScheduleFile))
+		if err := writeCalendar(s, o.ics, f.Study, schedule); err != nil {
+			return err
+		}
+	}
+	if o.json {
+		return writeJSON(s.Out, schedule)
+	}
+	if err := view.Schedule(s.Out, f.Study, schedule); err != nil {
+		return err
+	}
+	return view.Caution(s.Out)
+}

@@ -1,0 +1,177 @@
+package protocol
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"mealtrial/design"
+	"mealtrial/protocol/problem"
+	"mealtrial/protocol/yamldoc"
+)
+
+// KeyFile holds the code of each food of a masked schedule. It is for the helper
+// who cooks, not for the tester.
+const KeyFile = "key.yaml"
+
+// A Key maps codes to foods.
+type Key map[string]string
+
+// Mask returns the schedule with a code letter in the place of each food, and
+// the key. The letters are dealt by the draw itself, with another seed.
+func (s *Schedule) Mask(study *Study) (*Schedule, Key) {
+	n := len(study.Foods)
+	days := make([]int, n)
+	for i := range days {
+		days[i] = i
+	}
+	dealt, err := design.Draw(design.CompleteBlocks(n, 1, days, 0), s.Seed^0x6b6579)
+	if err != nil {
+		panic("protocol: codes do not fit")
+	}
+	key, code := Key{}, map[string]string{}
+	for i, slot := range dealt {
+		id := study.Foods[slot.Treatment].ID
+		letter := codeLetter(i)
+		key[letter], code[id] = id, letter
+	}
+	masked := *s
+	masked.Masked = true
+	masked.Tests = slices.Clone(s.Tests)
+	for i := range masked.Tests {
+		masked.Tests[i].Food = code[masked.Tests[i].Food]
+	}
+	return &masked, key
+}
+
+// codeLetter returns A … Z, then A1, B1, ….
+func codeLetter(i int) string {
+	letter := string(rune('A' + i%26))
+	if i >= 26 {
+		letter += fmt.Sprint(i / 26)
+	}
+	return letter
+}
+
+// Format writes the key as its file.
+func (k Key) Format() []byte {
+	var b bytes.Buffer
+	b.WriteString("# SEALED: for the helper who cooks. Testers, stop reading here.\n")
+	b.WriteString("# Opening it before the last test undoes the masking; mealtrial unmask records\n# when it was opened.\n")
+	b.WriteString(strings.Repeat("#\n", 20) + "codes:\n")
+	for _, code := range k.codes() {
+		fmt.Fprintf(&b, "  %s: %s\n", code, quoted(k[code]))
+	}
+	return b.Bytes()
+}
+
+func (k Key) codes() []string {
+	var codes []string
+	for code := range k {
+		codes = append(codes, code)
+	}
+	slices.Sort(codes)
+	return codes
+}
+
+// ParseKey reads a key file. The error is a problem.List.
+func ParseKey(data []byte, study *Study, codes []string) (Key, error) {
+	r := &yamldoc.Reader{File: KeyFile}
+	text, ok := r.Clean(data)
+	if !ok {
+		return nil, r.Err()
+	}
+	parts := yamldoc.Split(text)
+	if len(parts) != 1 {
+		return nil, problem.List{{File: KeyFile, Found: count(len(parts), "document", "documents"), Expected: "one key"}}
+	}
+	root, ok := r.Parse(parts[0])
+	if !ok {
+		return nil, r.Err()
+	}
+	key := Key{}
+	for code, food := range root.Map("codes")["codes"].Map(codes...) {
+		if key[code] = food.Text(); study.Food(key[code]) < 0 {
+			food.Reject(food.Found(), "a food of "+StudyFile, "")
+		}
+	}
+	if err := r.Err(); err != nil {
+		return nil, err
+	}
+	for _, code := range codes {
+		if key[code] == "" {
+			return nil, problem.List{{File: KeyFile, Field: "codes", Found: "no food for code " + code, Expected: "a food for every code of the schedule", Mend: "restore the key from a copy"}}
+		}
+	}
+	return key, nil
+}
+
+// codesOf returns the codes of a masked schedule, in order of appearance.
+func (s *Schedule) codesOf() (codes []string) {
+	if s == nil || !s.Masked {
+		return nil
+	}
+	for _, t := range s.Tests {
+		if !slices.Contains(codes, t.Food) {
+			codes = append(codes, t.Food)
+		}
+	}
+	return codes
+}
+
+// Masked tells whether the tester is not to know the foods yet.
+func (f *Folder) Masked() bool {
+	return f.Schedule != nil && f.Schedule.Masked && f.Schedule.Unmasked == ""
+}
+
+// Unmask records in the schedule when the key was opened. It does nothing to a
+// schedule that is not masked, or not any more, and says so.
+func (f *Folder) Unmask(now time.Time) error {
+	if !f.Masked() {
+		return problem.List{{File: ScheduleFile, Found: "a schedule that is not masked", Expected: "a masked one", Mend: "nothing is to be unmasked"}}
+	}
+	if _, err := f.readKey(); err != nil {
+		return err
+	}
+	f.Schedule.Unmasked = now.UTC().Format(time.RFC3339)
+	return WriteWhole(f.Dir, ScheduleFile, f.Schedule.Format())
+}
+
+func (f *Folder) readKey() (Key, error) {
+	data, err := readOptional(f.Dir, KeyFile)
+	if err != nil {
+		return nil, err
+	}
+	if data == nil {
+		return nil, problem.List{{File: KeyFile, Found: "no such file", Expected: "the key of the masked schedule", Mend: "ask the helper for it and put it into the study folder"}}
+	}
+	return ParseKey(data, f.Study, f.Schedule.codesOf())
+}
+
+// decode puts the foods in the place of their codes, once the key was opened.
+func (f *Folder) decode() error {
+	if f.Schedule == nil || !f.Schedule.Masked || f.Masked() {
+		return nil
+	}
+	key, err := f.readKey()
+	if err != nil {
+		return err
+	}
+	for i := range f.Log.Tests {
+		if id, ok := key[f.Log.Tests[i].Food]; ok {
+			f.Log.Tests[i].Food = id
+		}
+	}
+	tests := slices.Clone(f.Schedule.Tests)
+	for i := range tests {
+		if id, ok := key[tests[i].Food]; ok {
+			tests[i].Food = id
+		}
+	}
+	decoded := *f.Schedule
+	decoded.Tests = tests
+	f.Schedule = &decoded
+	return nil
+}

@@ -1,0 +1,133 @@
+package protocol
+
+import (
+	"fmt"
+	"time"
+)
+
+// A Next says what is due. As JSON it is a contract like Analysis.
+type Next struct {
+	State    string       `json:"state"` // due_today, done_today, later, finished, no_schedule
+	Why      string       `json:"why"`
+	Test     *PlannedTest `json:"test"` // the one that is due, or due next
+	InDays   int          `json:"in_days"`
+	Number   int          `json:"number"` // of the test in the schedule, from 1
+	Of       int          `json:"of"`
+	Name     string       `json:"name,omitempty"`
+	Portion  string       `json:"portion,omitempty"`
+	Prepare  string       `json:"preparation,omitempty"`
+	Sensor   string       `json:"sensor,omitempty"`   // which sensor and its day
+	Evening  []string     `json:"evening_before"`     // what the evening before asks for
+	Hold     []string     `json:"conditions_to_hold"` // the same at every test
+	Missed   []string     `json:"missed"`             // planned tests before today that the log does not have
+	Warnings []string     `json:"warnings"`
+	Caution  string       `json:"caution"`
+}
+
+// States of what is next.
+const (
+	DueToday   = "due_today"
+	DoneToday  = "done_today"
+	Later      = "later"
+	Finished   = "finished"
+	NoSchedule = "no_schedule"
+)
+
+// Next returns what is due on a day.
+func (f *Folder) Next(today Date) *Next {
+	n := &Next{Evening: []string{}, Hold: []string{}, Missed: []string{}, Warnings: []string{}, Caution: ShortCaution}
+	if f.Schedule == nil {
+		n.State, n.Why = NoSchedule, "no schedule was drawn yet; draw one with mealtrial plan"
+		return n
+	}
+	n.Of = len(f.Schedule.Tests)
+	for i := range f.Schedule.Tests {
+		t := &f.Schedule.Tests[i]
+		logged := f.logged(t.Date)
+		switch {
+		case t.Date < today && !logged:
+			n.Missed = append(n.Missed, fmt.Sprintf("%s %s", t.Date, t.Food))
+		case t.Date == today && logged:
+			n.State, n.Why = DoneToday, "today's test is in the log"
+		case t.Date >= today && !logged && n.Test == nil:
+			n.Test, n.Number, n.InDays = t, i+1, int(t.Date-today)
+		}
+	}
+	f.describe(n, today)
+	return n
+}
+
+func (f *Folder) logged(d Date) bool {
+	for _, t := range f.Log.Tests {
+		if t.Date == d {
+			return true
+		}
+	}
+	return false
+}
+
+func (f *Folder) describe(n *Next, today Date) {
+	if len(n.Missed) > 0 {
+		n.Warnings = append(n.Warnings, fmt.Sprintf("%s planned before today and not in the log: record what was eaten, or lay the rest out again with mealtrial replan.",
+			count(len(n.Missed), "test was", "tests were")))
+	}
+	if n.Test == nil {
+		if n.State == "" {
+			n.State, n.Why = Finished, "every planned test is past; see mealtrial analyse"
+		}
+		return
+	}
+	switch {
+	case n.InDays == 0:
+		n.State, n.Why = DueToday, fmt.Sprintf("test %d of %d is due today", n.Number, n.Of)
+	case n.State == "":
+		n.State = Later
+		n.Why = fmt.Sprintf("nothing is due today: the days between tests are washout, busy or not free; the next test is in %s", count(n.InDays, "day", "days"))
+	}
+	f.instruct(n)
+}
+
+// instruct fills in the food and the conditions of the next test.
+func (f *Folder) instruct(n *Next) {
+	s := f.Study
+	food := Food{ID: n.Test.Food, Name: "code " + n.Test.Food}
+	if i := s.Food(n.Test.Food); i >= 0 {
+		food = s.Foods[i]
+	}
+	n.Name, n.Portion, n.Prepare = food.Name, food.Portion, food.Preparation
+	if s.Plan == nil {
+		return
+	}
+	bite, _ := n.Test.Date.At(n.Test.Time, s.Zone)
+	last := bite.Add(-minutes(s.Plan.Fast))
+	n.Evening = []string{
+		fmt.Sprintf("last food by %s: %s h of fasting before the first bite", last.Format("15:04"), plain(s.Plan.Fast/60)),
+		"the usual evening meal; no alcohol and no unusual exercise",
+		"see that the sensor reads; have the food and its portion ready",
+	}
+	n.Hold = []string{
+		fmt.Sprintf("first bite at %s%s", n.Test.Time, within(s.Plan.Tolerance)),
+		"the same drink, and the same time to eat, at every test",
+		fmt.Sprintf("seated, no other food and no exercise for %s min", plain(s.Endpoint.Window)),
+	}
+	if sensor := sensorOn(s, bite); sensor != "" {
+		n.Sensor = sensor
+	}
+}
+
+func within(tolerance float64) string {
+	if tolerance == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", at most %s min earlier or later", plain(tolerance))
+}
+
+// sensorOn names the planned sensor of a moment and its day.
+func sensorOn(s *Study, at time.Time) string {
+	for i, x := range s.Plan.Sensors {
+		if !at.Before(x.Start) && at.Before(x.end()) {
+			return fmt.Sprintf("sensor %d, day %d of %s", i+1, int(at.Sub(x.Start).Hours()/24)+1, plain(x.Life))
+		}
+	}
+	return ""
+}
