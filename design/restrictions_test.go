@@ -217,6 +217,27 @@ func TestBalance(t *testing.T) {
 	}
 }
 
+// For few foods a balanced draw is as even as the size allows: 11 successions
+// over 6 ordered pairs of three foods (five twice, one once), over 12 of four
+// (each at most once). Such sequences exist: Finney and Outhwaite 1956, type 2,
+// 3 foods index 2 and 4 foods index 1, by exhaustive search.
+func TestBalancedDrawsAreSeriallyBalanced(t *testing.T) {
+	for _, c := range []struct {
+		foods, blocks int
+		want          float64
+	}{{3, 4, 5*4 + 1}, {4, 3, 11}} {
+		p := CompleteBlocks(c.foods, c.blocks, days(c.foods*c.blocks), 0)
+		p.NoRepeat = true
+		balanced, err := Balance(p, true, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if *balanced.CarryOver != c.want {
+			t.Errorf("%d foods in %d blocks: the most even order kept has imbalance %g, want %g", c.foods, c.blocks, *balanced.CarryOver, c.want)
+		}
+	}
+}
+
 // A Williams square of four is as balanced as can be: each ordered pair once.
 // ABDC BCAD CDBA DACB (Williams 1949, Australian Journal of Scientific Research A 2:149).
 func TestCarryOverImbalanceOfAWilliamsSquare(t *testing.T) {

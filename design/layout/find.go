@@ -5,15 +5,15 @@ type Search struct {
 	Seed uint64 // start of the random numbers
 
 	// Exchanges is how many exchanges of two tests to score before the search
-	// ends; the rest of the work is counted in the same coin. 0 means 12
-	// million, about half a second on one core. The search ends earlier when
+	// ends; the rest of the work is counted in the same coin. 0 means 8
+	// million, about a third of a second on one core. The search ends earlier when
 	// the layout found is proven optimal, and later, beyond some 50 treatments,
 	// when it has not reached a first local optimum by then.
 	Exchanges int
 }
 
 const (
-	usualExchanges = 12_000_000
+	usualExchanges = 8_000_000
 	// improvement is the smallest relative gain that counts; less is rounding.
 	improvement = 1e-9
 )

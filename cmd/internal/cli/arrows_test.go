@@ -21,6 +21,8 @@ var rooms = []struct {
 	{"stats", []string{"stats"}},
 	{"design", []string{"design", "stats"}},
 	{"protocol/problem", nil},
+	{"protocol/busy", []string{"protocol/problem"}},
+	{"design/layout", []string{"stats"}},
 	{"protocol/readings", []string{"protocol/problem"}},
 	{"protocol/yamldoc", []string{"protocol/problem"}},
 	{"protocol", []string{"protocol", "design", "stats"}},
