@@ -3,7 +3,12 @@ package design
 import (
 	"fmt"
 	"slices"
+
+	"mealtrial/design/chance"
 )
+
+// stream keeps the draws of schedules apart from other uses of the same seed.
+const stream chance.Stream = 0x6d65616c747269
 
 // mostTries bounds the redrawing until every restriction is satisfied.
 const mostTries = 20000
@@ -59,7 +64,7 @@ func (e DoesNotFit) Worst() Restriction {
 func Draw(p Problem, seed uint64) ([]Slot, error) {
 	p.check()
 	d := newDrawing(&p)
-	random := newSource(seed)
+	random := chance.New(seed, stream)
 	e := DoesNotFit{Needed: len(d.slots), Tries: mostTries, Failed: map[Restriction]int{}}
 	for range mostTries {
 		d.shuffle(random)
@@ -127,12 +132,12 @@ func groups(n int, key func(int) int) [][]int {
 }
 
 // shuffle makes the three steps of a draw.
-func (d *drawing) shuffle(random *source) {
+func (d *drawing) shuffle(random *chance.Source) {
 	for _, class := range d.class {
-		random.shuffleAt(d.label, class)
+		random.ShuffleAt(d.label, class)
 	}
 	for _, blocks := range d.bySize {
-		random.shuffleAt(d.source, blocks)
+		random.ShuffleAt(d.source, blocks)
 	}
 	n := 0
 	for j := range d.p.Blocks {
@@ -142,7 +147,7 @@ func (d *drawing) shuffle(random *source) {
 			n++
 		}
 		for i := n - 1; i > first; i-- {
-			k := first + random.below(i-first+1)
+			k := first + random.Below(i-first+1)
 			d.slots[i], d.slots[k] = d.slots[k], d.slots[i]
 		}
 	}

@@ -164,8 +164,9 @@ func (s *Study) gapAfterReference() int {
 }
 
 // wantedRepeats returns the tests of each food when there are so many blocks.
-// The reference is in every block; where blocks are incomplete and nobody says
-// otherwise it gets √k times as many tests as each of k test foods.
+// The reference is in every block, as often as reference_per_block says; where
+// blocks are incomplete and nobody says otherwise it gets √k times as many tests
+// as each of k test foods, if there are so many blocks.
 func (s *Study) wantedRepeats(blocks int) []int {
 	repeats := make([]int, len(s.Foods))
 	ref, tested := s.Reference(), 0
@@ -181,8 +182,12 @@ func (s *Study) wantedRepeats(blocks int) []int {
 	if ref < 0 {
 		return repeats
 	}
-	if s.incomplete() && s.Foods[ref].Repeats == 0 && tested > 0 {
-		repeats[ref] = min(layout.ReferenceReplicates(tested, s.Plan.Repeats), blocks*s.Plan.ReferenceMax)
+	switch {
+	case s.Foods[ref].Repeats > 0:
+	case s.Plan.ReferenceMax > 1:
+		repeats[ref] = blocks * s.Plan.ReferenceMax
+	case s.incomplete() && tested > 0:
+		repeats[ref] = min(layout.ReferenceReplicates(tested, s.Plan.Repeats), blocks)
 	}
 	repeats[ref] = max(repeats[ref], blocks)
 	return repeats

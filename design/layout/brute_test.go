@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"mealtrial/design/chance"
 )
 
 // everyLayout calls visit with each table that keeps the margins and bounds of
@@ -174,13 +176,13 @@ func TestPlaceFindsATableWheneverThereIsOne(t *testing.T) {
 		}
 		layouts := 0
 		everyLayout(p, func([][]int) { layouts++ })
-		n, err := place(p, newSource(rapid.Uint64().Draw(t, "seed")))
+		n, err := place(p, chance.New(rapid.Uint64().Draw(t, "seed"), stream))
 		if (err == nil) != (layouts > 0) {
 			t.Fatalf("%d layouts exist, and the error is %v", layouts, err)
 		}
 		if err == nil {
 			checkKept(t, p, n.blocks())
-			mix(n, p.least(), p.most(), newSource(1))
+			mix(n, p.least(), p.most(), chance.New(1, stream))
 			checkKept(t, p, n.blocks())
 		}
 	})

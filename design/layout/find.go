@@ -1,14 +1,19 @@
 package layout
 
+import "mealtrial/design/chance"
+
+// stream keeps the searches apart from other uses of the same seed.
+const stream chance.Stream = 0x6c61796f7574
+
 // A Search says how long and from where to search for a layout.
 type Search struct {
 	Seed uint64 // start of the random numbers
 
 	// Exchanges is how many exchanges of two tests to score before the search
 	// ends; the rest of the work is counted in the same coin. 0 means 8
-	// million, about a third of a second on one core. The search ends earlier when
-	// the layout found is proven optimal, and later, beyond some 50 treatments,
-	// when it has not reached a first local optimum by then.
+	// million, about a third of a second on one core. The search ends earlier
+	// when the layout found is proven optimal, and later, beyond some 50
+	// treatments, when it has not reached a first local optimum by then.
 	Exchanges int
 }
 

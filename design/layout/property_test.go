@@ -7,6 +7,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"mealtrial/design/chance"
 )
 
 func TestFindKeepsTheProblemAndItsRestrictions(t *testing.T) {
@@ -40,7 +42,7 @@ func TestRelabellingKeepsTheOptimalVariance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := smallProblem(t, 5)
 		v := len(p.Replicates)
-		label := rapid.Permutation(newSource(1).permutation(v)).Draw(t, "labels")
+		label := rapid.Permutation(chance.New(1, stream).Permutation(v)).Draw(t, "labels")
 		q := Problem{
 			Replicates: make([]int, v), MostPerBlock: make([]int, v),
 			BlockSizes: rapid.Permutation(p.BlockSizes).Draw(t, "blocks"),
@@ -92,7 +94,7 @@ func TestScoreOfAnExchangeIsTheChange(t *testing.T) {
 		p := smallProblem(t, 7)
 		const ridge = 1e-3
 		s := newState(p, weightMatrix(len(p.Replicates), p.Contrasts), ridge)
-		n, err := place(p, newSource(rapid.Uint64().Draw(t, "seed")))
+		n, err := place(p, chance.New(rapid.Uint64().Draw(t, "seed"), stream))
 		if err != nil {
 			t.Fatal(err)
 		}

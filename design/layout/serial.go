@@ -1,6 +1,10 @@
 package layout
 
-import "errors"
+import (
+	"errors"
+
+	"mealtrial/design/chance"
+)
 
 // A SeriesType says whether a treatment may follow itself.
 type SeriesType int
@@ -44,7 +48,7 @@ var (
 // Outhwaite 1956, Proc. R. Soc. B 145:493, read in abstract only: the index is
 // defined as by Nonyane and Theobald, and gives the known numbers of sequences.
 func SeriallyBalanced(n int, t SeriesType, index int, seed uint64) ([]int, error) {
-	random := newSource(seed)
+	random := chance.New(seed, stream)
 	for leash, left := 10_000, longestLeash; left > 0; leash *= 2 {
 		s := newSeries(n, t, index, random)
 		s.steps = min(leash, left)
@@ -77,7 +81,7 @@ type series struct {
 
 // newSeries tries treatments in random order, or in ascending order when random
 // is nil.
-func newSeries(n int, t SeriesType, index int, random *source) *series {
+func newSeries(n int, t SeriesType, index int, random *chance.Source) *series {
 	if n < 2 || n > mostSerial || index < 1 || t != Type1 && t != Type2 {
 		panic("layout: treatments, index or type of a series out of range")
 	}
@@ -99,7 +103,7 @@ func newSeries(n int, t SeriesType, index int, random *source) *series {
 	for range s.blocks * n {
 		order := ascending
 		if random != nil {
-			order = random.permutation(n)
+			order = random.Permutation(n)
 		}
 		s.order = append(s.order, order)
 	}

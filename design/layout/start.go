@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+
+	"mealtrial/design/chance"
 )
 
 // ErrNoLayout is wrapped by errors of problems whose replicates and blocks no
@@ -14,7 +16,7 @@ var ErrNoLayout = errors.New("no layout exists")
 // replicates, every block its size, every cell within its bounds. It finds such
 // a table whenever there is one, by augmenting paths (Ford and Fulkerson 1956,
 // Canad. J. Math. 8:399), and otherwise says which treatments are too many.
-func place(p Problem, random *source) (*incidence, error) {
+func place(p Problem, random *chance.Source) (*incidence, error) {
 	v, b := p.treatments(), len(p.BlockSizes)
 	if tests, room := sum(p.Replicates), sum(p.BlockSizes); tests != room {
 		return nil, fmt.Errorf("%w: the treatments have %d tests and the blocks hold %d", ErrNoLayout, tests, room)
@@ -25,7 +27,7 @@ func place(p Problem, random *source) (*incidence, error) {
 	if err := f.placeRequired(p); err != nil {
 		return nil, err
 	}
-	treatments, blocks := random.permutation(v), random.permutation(b)
+	treatments, blocks := random.Permutation(v), random.Permutation(b)
 	for _, i := range treatments {
 		for f.rowLeft[i] > 0 {
 			if tooMany := f.augment(i, blocks); tooMany != nil {
@@ -39,7 +41,7 @@ func place(p Problem, random *source) (*incidence, error) {
 // mix carries out random exchanges of two tests that the bounds allow, as many
 // as ten times the number of tests are tried. Augmenting paths alone would give
 // starts that differ in little more than names.
-func mix(n *incidence, least, most []int, random *source) {
+func mix(n *incidence, least, most []int, random *chance.Source) {
 	type test struct{ treatment, block int }
 	var tests []test
 	for j, block := range n.blocks() {
@@ -48,7 +50,7 @@ func mix(n *incidence, least, most []int, random *source) {
 		}
 	}
 	for range 10 * len(tests) {
-		x, y := &tests[random.below(len(tests))], &tests[random.below(len(tests))]
+		x, y := &tests[random.Below(len(tests))], &tests[random.Below(len(tests))]
 		e := exchange{i: x.treatment, a: x.block, j: y.treatment, b: y.block}
 		if e.a != e.b && n.allows(e, least, most) {
 			n.swap(e)

@@ -1,6 +1,10 @@
 package layout
 
-import "math"
+import (
+	"math"
+
+	"mealtrial/design/chance"
+)
 
 // A tabu search walks from layout to layout, each time by the best exchange
 // that does not put a treatment back where it was taken from a moment ago
@@ -8,7 +12,7 @@ import "math"
 type tabu struct {
 	*state
 	p      Problem
-	random *source
+	random *chance.Source
 	bound  float64
 	left   int // exchanges that may still be scored
 	step   int
@@ -35,7 +39,7 @@ func newTabu(p Problem, weights []float64, bound float64, rank int, s Search) *t
 	return &tabu{
 		state:  newState(p, weights, ridge),
 		p:      p,
-		random: newSource(s.Seed),
+		random: chance.New(s.Seed, stream),
 		bound:  bound,
 		left:   s.Exchanges,
 		barred: make([]int, v*b),
@@ -88,7 +92,7 @@ func (t *tabu) run() error {
 	return nil
 }
 
-func (t *tabu) tenure() int { return leastTenure + t.random.below(tenureChoices) }
+func (t *tabu) tenure() int { return leastTenure + t.random.Below(tenureChoices) }
 
 // bestExchange returns the exchange with the smallest average variance among
 // those that are not barred or that beat the best of this run. found is false

@@ -138,6 +138,9 @@ func (r *fileReader) keep(p property) {
 	case "VTIMEZONE":
 		if p.name == "TZID" && r.zone != nil {
 			r.zone.tzid = p.value
+			if strings.Contains(p.value, `\`) {
+				r.zone.tzid = unescape(p.value) // a TEXT here, but none as a parameter
+			}
 		}
 	case "VEVENT", "STANDARD", "DAYLIGHT":
 		if kept[p.name] {

@@ -23,7 +23,7 @@ func TestUnfolding(t *testing.T) {
 }
 
 func TestQuotedParameters(t *testing.T) {
-	zoned := "BEGIN:VTIMEZONE\nTZID:Office: ground; floor, left\nBEGIN:STANDARD\nDTSTART:20000101T000000\nTZOFFSETFROM:+0000\nTZOFFSETTO:-0230\nEND:STANDARD\nEND:VTIMEZONE"
+	zoned := "BEGIN:VTIMEZONE\nTZID:Office: ground\\; floor\\, left\nBEGIN:STANDARD\nDTSTART:20000101T000000\nTZOFFSETFROM:+0000\nTZOFFSETTO:-0230\nEND:STANDARD\nEND:VTIMEZONE"
 	wantSpans(t, calendar(zoned, vevent(
 		`DTSTART;X-LIST=a,"b,:;c",d;TZID="Office: ground; floor, left";X-EMPTY=:20270111T093000`,
 		"DURATION:PT1H", `DESCRIPTION;ALTREP="data:text/plain;x=1":a:b;c`,

@@ -8,22 +8,20 @@ type marks struct {
 	dates   map[int64]bool // midnights
 }
 
-// newMarks gathers marks for an event. RFC 5545 wants them in the form of
-// DTSTART; writers mix the forms, so a date leaves out every occurrence that
-// starts on it, and a time leaves out the date that it falls on, in the owner's
-// zone, of an event on dates.
-func newMarks(e *event, own clock, lists ...[]dated) marks {
-	m := marks{onDates: e.start.date}
-	for _, list := range lists {
-		for _, d := range list {
-			switch {
-			case d.date:
-				put(&m.dates, d.wall)
-			case m.onDates:
-				put(&m.dates, midnight(wallOf(own, d.at)))
-			default:
-				put(&m.moments, d.at)
-			}
+// newMarks gathers marks for an event on dates or with times. RFC 5545 wants
+// them in the form of DTSTART; writers mix the forms, so a date leaves out every
+// occurrence that starts on it, and a time leaves out the date that it falls on,
+// in the owner's zone, of an event on dates.
+func newMarks(onDates bool, own clock, list []dated) marks {
+	m := marks{onDates: onDates}
+	for _, d := range list {
+		switch {
+		case d.date:
+			put(&m.dates, d.wall)
+		case onDates:
+			put(&m.dates, midnight(wallOf(own, d.at)))
+		default:
+			put(&m.moments, d.at)
 		}
 	}
 	return m

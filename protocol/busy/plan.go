@@ -60,10 +60,15 @@ func (p *plan) addGroup(events []*event) {
 	for _, e := range changed {
 		replaced = append(replaced, *e.replaces)
 		e.rules, e.extra = nil, nil // one occurrence is one
-		p.add(e, nil)
+		p.add(e, marks{})
 	}
+	onDates, timed := newMarks(true, p.zone, replaced), newMarks(false, p.zone, replaced)
 	for _, e := range p.newest(series, func(a, b *event) int { return 0 }) {
-		p.add(e, replaced)
+		if e.start.date {
+			p.add(e, onDates)
+		} else {
+			p.add(e, timed)
+		}
 	}
 }
 
@@ -84,7 +89,7 @@ func (p *plan) newest(events []*event, same func(a, b *event) int) []*event {
 }
 
 // add adds the occurrences of one event, without those replaced by others.
-func (p *plan) add(e *event, replaced []dated) {
+func (p *plan) add(e *event, replaced marks) {
 	if p.faults.full() {
 		return
 	}
@@ -100,7 +105,7 @@ func (p *plan) add(e *event, replaced []dated) {
 	case e.length.zero() && !periods:
 		p.notes.instants++
 	default:
-		p.occurrences(e, newMarks(e, p.zone, e.except, replaced))
+		p.occurrences(e, newMarks(e.start.date, p.zone, e.except), replaced)
 	}
 }
 
@@ -109,7 +114,7 @@ type occurrence struct{ wall, at, end int64 }
 
 // occurrences works out the recurrence set of an event within the window (RFC
 // 5545 section 3.8.5).
-func (p *plan) occurrences(e *event, except marks) {
+func (p *plan) occurrences(e *event, except, replaced marks) {
 	var found []occurrence
 	take := func(o occurrence) bool {
 		if o.end <= o.at || !p.window.overlaps(o.at, o.end) {
@@ -152,7 +157,7 @@ func (p *plan) occurrences(e *event, except marks) {
 	slices.SortFunc(found, func(a, b occurrence) int { return cmp.Or(compare(a.at, b.at), compare(b.end, a.end)) })
 	found = slices.CompactFunc(found, func(a, b occurrence) bool { return a.at == b.at })
 	for _, o := range found {
-		if !except.has(o) {
+		if !except.has(o) && !replaced.has(o) {
 			p.spans = append(p.spans, rawSpan{from: o.at, to: o.end, summary: e.summary})
 		}
 	}

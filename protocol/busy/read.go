@@ -50,6 +50,9 @@ func Read(name string, data []byte, from, to time.Time, zone *time.Location) (Ca
 	zones := newZones(zone, file.zones, window, &work, faults)
 	var events []*event
 	for _, raw := range file.events {
+		if faults.full() {
+			break
+		}
 		if e := readEvent(raw, zones, faults); e != nil {
 			events = append(events, e)
 		}

@@ -73,6 +73,36 @@ func TestRecurrence(t *testing.T) {
 	}
 }
 
+// Seconds before 1970 are negative; nothing may hang on that.
+func TestBefore1970(t *testing.T) {
+	z := zone(t, "Europe/Vienna")
+	for _, c := range []struct {
+		rule string
+		want []string // starts
+	}{
+		{"FREQ=YEARLY;COUNT=3", []string{"1968-12-30 12:00", "1969-12-30 12:00", "1970-12-30 12:00"}},
+		{"FREQ=MONTHLY;COUNT=3;INTERVAL=6", []string{"1968-12-30 12:00", "1969-06-30 12:00", "1969-12-30 12:00"}},
+		{"FREQ=WEEKLY;COUNT=3", []string{"1968-12-30 12:00", "1969-01-06 12:00", "1969-01-13 12:00"}},
+		{"FREQ=DAILY;COUNT=3", []string{"1968-12-30 12:00", "1968-12-31 12:00", "1969-01-01 12:00"}},
+		{"FREQ=HOURLY;COUNT=3;BYHOUR=11,12", []string{"1968-12-30 12:00", "1968-12-31 11:00", "1968-12-31 12:00"}},
+		{"FREQ=MINUTELY;COUNT=3;BYMINUTE=0,30", []string{"1968-12-30 12:00", "1968-12-30 12:30", "1968-12-30 13:00"}},
+		{"FREQ=SECONDLY;INTERVAL=7;COUNT=3;BYSECOND=0", []string{"1968-12-30 12:00", "1968-12-30 12:07", "1968-12-30 12:14"}},
+	} {
+		text := calendar(vevent("DTSTART:19681230T120000", "DURATION:PT1M", "RRULE:"+c.rule))
+		got, err := Read("own.ics", []byte(text), at(t, z, "1968-01-01 00:00"), at(t, z, "1972-01-01 00:00"), z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var starts []string
+		for _, s := range got.Spans {
+			starts = append(starts, s.From.Format(layoutTime))
+		}
+		if d := cmp.Diff(c.want, starts); d != "" {
+			t.Errorf("%s (-want +got):\n%s", c.rule, d)
+		}
+	}
+}
+
 // An exact length stays the same over the change, a nominal one follows it
 // (RFC 5545 section 3.8.5.3).
 func TestLengthOfOccurrences(t *testing.T) {

@@ -126,7 +126,7 @@ func (w *walker) walk(from, to int64, work *int, yield func(wall int64) bool) bo
 		if *work--; *work < 0 {
 			return false
 		}
-		next := w.fill(begin, work)
+		next, blocked := w.fill(begin, work)
 		for i, n := 0, w.size(); i < n; i++ {
 			if *work--; *work < 0 {
 				return false
@@ -140,16 +140,15 @@ func (w *walker) walk(from, to int64, work *int, yield func(wall int64) bool) bo
 			}
 		}
 		k++
-		if next > begin {
+		if blocked {
 			k = max(k, (next-w.origin+w.step-1)/w.step)
 		}
 	}
 }
 
-// fill sets the bases of the period that starts at begin. For a period shorter
-// than a day that doesn't match, it returns a wall time before which no other
-// can match.
-func (w *walker) fill(begin int64, work *int) (next int64) {
+// fill sets the bases of the period that starts at begin. A period shorter than a
+// day that doesn't match is blocked: no other can match before next, wall.
+func (w *walker) fill(begin int64, work *int) (next int64, blocked bool) {
 	w.bases = w.bases[:0]
 	switch w.frequency {
 	case yearly, monthly:
@@ -161,30 +160,29 @@ func (w *walker) fill(begin int64, work *int) (next int64) {
 	case daily:
 		w.fillDay(begin)
 	default:
-		next = w.blocked(begin)
-		if next == 0 {
+		if next, blocked = w.blocked(begin); !blocked {
 			w.bases = append(w.bases, begin)
 		}
 	}
 	w.place()
-	return next
+	return next, blocked
 }
 
-// blocked returns 0 when a period shorter than a day matches, or else the start
-// of the next unit that might.
-func (w *walker) blocked(begin int64) int64 {
+// blocked says whether a period shorter than a day doesn't match, and returns the
+// start of the next unit that might.
+func (w *walker) blocked(begin int64) (next int64, blocked bool) {
 	ofDay := modulo(begin, day)
 	switch {
 	case !w.matches(begin - ofDay):
-		return begin - ofDay + day
+		return begin - ofDay + day, true
 	case !allows(w.hours, ofDay/hour):
-		return begin - ofDay%hour + hour
+		return begin - ofDay%hour + hour, true
 	case w.frequency > hourly && !allows(w.minutes, ofDay%hour/minute):
-		return begin - ofDay%minute + minute
+		return begin - ofDay%minute + minute, true
 	case w.frequency > minutely && !allows(w.seconds, ofDay%minute):
-		return begin + 1
+		return begin + 1, true
 	}
-	return 0
+	return 0, false
 }
 
 func allows(set []int, n int64) bool { return len(set) == 0 || slices.Contains(set, int(n)) }

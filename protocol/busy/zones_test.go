@@ -2,8 +2,7 @@ package busy
 
 import "testing"
 
-// A zone by rules of its own under a name of its own: the change is an hour
-// later in the day than Vienna's, so a mix-up shows.
+// Vienna's rules since 1996, under a name that the database doesn't have.
 const ownZone = `BEGIN:VTIMEZONE
 TZID:Middle
 BEGIN:STANDARD

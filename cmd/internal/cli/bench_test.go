@@ -44,3 +44,12 @@ func BenchmarkStart(b *testing.B) {
 		}
 	}
 }
+
+// Power for 2 to 8 repeats is to be done within 1 s.
+func BenchmarkPower(b *testing.B) {
+	dir := filepath.Join(b.TempDir(), "demo")
+	run(b, "demo", "--dir", dir)
+	for b.Loop() {
+		run(b, "power", dir, "--sd", "9", "--sd-df", "4", "--difference", "20")
+	}
+}
