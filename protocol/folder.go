@@ -61,6 +61,9 @@ func (s *Study) readCalendars(dir string) error {
 			return err
 		}
 		s.Plan.booked = append(s.Plan.booked, calendar.Spans...)
+		for _, note := range calendar.Notes {
+			s.Plan.CalendarNotes = append(s.Plan.CalendarNotes, name+": "+note)
+		}
 		if s.Plan.digests == nil {
 			s.Plan.digests = map[string]string{}
 		}

@@ -174,6 +174,8 @@ type Plan struct {
 	line    int         // of the plan in the study file
 	booked  []busy.Span // from the calendars, filled in by the folder
 	digests map[string]string
+
+	CalendarNotes []string // what was left out of the calendars, or read with goodwill
 }
 
 // A Sensor is the life of one sensor.

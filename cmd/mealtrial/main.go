@@ -4,6 +4,7 @@ package main
 import (
 	"os"
 	"time"
+	_ "time/tzdata" // for systems without a time zone database
 
 	"mealtrial/cmd/internal/cli"
 )

@@ -145,6 +145,9 @@ func (r *fileReader) keep(p property) {
 	case "VEVENT", "STANDARD", "DAYLIGHT":
 		if kept[p.name] {
 			c := &r.open[len(r.open)-1]
+			if c.props == nil {
+				c.props = make([]property, 0, 8) // most events have fewer
+			}
 			c.props = append(c.props, p)
 		}
 	}

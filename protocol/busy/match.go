@@ -57,6 +57,7 @@ func (w *walker) matchesDay(midnight int64) bool {
 	return false
 }
 
+// daysOf returns the days of a year.
 func daysOf(year int) int {
 	return int((monthStart(year+1, time.January) - monthStart(year, time.January)) / day)
 }

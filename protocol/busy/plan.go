@@ -6,7 +6,7 @@ import (
 	"slices"
 )
 
-// maxWork bounds the steps of all rules of a file together: about a second.
+// maxWork bounds the steps of all rules of a file together: seconds at most.
 const maxWork = 10_000_000
 
 // A rawSpan is a Span in Unix seconds.
@@ -90,7 +90,7 @@ func (p *plan) newest(events []*event, same func(a, b *event) int) []*event {
 
 // add adds the occurrences of one event, without those replaced by others.
 func (p *plan) add(e *event, replaced marks) {
-	if p.faults.full() {
+	if p.faults.any() { // a bound is exceeded: once said is enough
 		return
 	}
 	p.notes.exrules += e.exrules

@@ -29,8 +29,7 @@ type Calendar struct {
 // which overlap the window [from, to). Spans are not clipped and may overlap
 // each other. zone is where dates and floating times, those without a zone of
 // their own (RFC 5545 section 3.3.5), are meant; the spans are given in it. The
-// order of the events in the file is irrelevant, and so is an empty window,
-// which has no spans.
+// order of the events in the file is irrelevant. An empty window has no spans.
 //
 // name goes into problems only. A file that is too large, isn't UTF-8 text or
 // breaks RFC 5545 where that matters gives a problem.List and an empty

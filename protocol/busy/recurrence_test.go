@@ -3,6 +3,7 @@ package busy
 import (
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -148,5 +149,20 @@ func TestChangedOccurrences(t *testing.T) {
 			wantSpans(t, calendar(append(c.changes, series)...), c.want...)
 			wantSpans(t, calendar(append([]string{series}, c.changes...)...), c.want...)
 		})
+	}
+}
+
+// With weeks from Monday, numbers are those of ISO 8601.
+func TestWeekNumber(t *testing.T) {
+	for d := time.Date(1950, 1, 1, 0, 0, 0, 0, time.UTC); d.Year() < 2050; d = d.AddDate(0, 0, 1) {
+		_, want := d.ISOWeek()
+		got, total := weekNumber(d.Unix(), time.Monday)
+		if got != want {
+			t.Fatalf("%v: got %d, want %d", d, got, want)
+		}
+		year, _ := d.ISOWeek()
+		if _, last := time.Date(year, 12, 28, 0, 0, 0, 0, time.UTC).ISOWeek(); total != last {
+			t.Fatalf("%v: got %d weeks, want %d", d, total, last)
+		}
 	}
 }

@@ -40,7 +40,7 @@ func parseStamp(text string) (stamp, *mistake) {
 	if !ok1 || !ok2 || !ok3 || year < 1 || month < 1 || month > 12 || dayOfMonth < 1 {
 		return stamp{}, wrong
 	}
-	if dayOfMonth > daysIn(year, time.Month(month)) {
+	if dayOfMonth > 28 && dayOfMonth > daysIn(year, time.Month(month)) {
 		return stamp{}, wrong
 	}
 	s.wall = monthStart(year, time.Month(month)) + int64(dayOfMonth-1)*day

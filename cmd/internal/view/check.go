@@ -27,6 +27,7 @@ func Check(w io.Writer, f *protocol.Folder) error {
 	}
 	p.questionsInWords(s)
 	p.planInWords(f)
+	p.calendarsInWords(s)
 	p.logInWords(f)
 	p.filesInWords(f.Recording)
 	p.line("")
@@ -80,6 +81,16 @@ func (p *printer) planInWords(f *protocol.Folder) {
 		}
 		n := len(f.Schedule.Tests)
 		p.line("Schedule: %s from %s to %s, drawn with seed %d, %s.", tests(n), f.Schedule.Tests[0].Date, f.Schedule.Tests[n-1].Date, f.Schedule.Seed, lock)
+	}
+}
+
+// calendarsInWords shows what was left out of the calendars that the plan names.
+func (p *printer) calendarsInWords(s *protocol.Study) {
+	if s.Plan == nil {
+		return
+	}
+	for _, note := range s.Plan.CalendarNotes {
+		p.line("Calendar %s", note)
 	}
 }
 
