@@ -44,17 +44,26 @@ func VerdictChances(difference, se, df, level, margin float64) Chances {
 	chi := distuv.ChiSquared{K: df}
 	// at(p) holds the chances when s is at its p quantile. They have kinks where
 	// the half-width passes half the margin and the margin.
-	at := func(p float64) Chances { return chancesAt(difference, se, t*se*math.Sqrt(chi.Quantile(p)/df), margin) }
+	at := func(p float64) Chances { return chancesAt(difference, se, t*se*math.Sqrt(chiQuantile(chi, p)/df), margin) }
 	kink := func(half float64) float64 { return chi.CDF(df * half * half / (t * t * se * se)) }
 	breaks := []float64{0, kink(margin / 2), kink(margin), 1}
 	var c Chances
 	for i := 1; i < len(breaks); i++ {
-		if low, high := breaks[i-1], breaks[i]; high-low > 1e-12 {
+		if low, high := breaks[i-1], breaks[i]; high-low > rareChance {
 			c.add(integrate(at, low, high))
 		}
 	}
 	c.Open = math.Max(0, 1-c.Different-c.TooSmall-c.NoDifference)
 	return c
+}
+
+// rareChance is a probability too small to matter to a chance that is printed in
+// percent; nearer to 0 and 1 the quantiles of the library lose their digits.
+const rareChance = 1e-8
+
+// chiQuantile returns a quantile that is finite and above zero.
+func chiQuantile(chi distuv.ChiSquared, p float64) float64 {
+	return chi.Quantile(math.Min(math.Max(p, rareChance), 1-rareChance))
 }
 
 // integrate integrates the chances over p from low to high.
@@ -120,7 +129,7 @@ func AverageChances(difference, factor, sd, sdDF, df, level, margin float64) Cha
 	nodes, weights := make([]float64, pointsTruth), make([]float64, pointsTruth)
 	quad.Legendre{}.FixedLocations(nodes, weights, 0, 1)
 	for i, u := range nodes {
-		truth := sd * math.Sqrt(sdDF/chi.Quantile(warp(u)))
+		truth := sd * math.Sqrt(sdDF/chiQuantile(chi, warp(u)))
 		c := VerdictChances(difference, factor*truth, df, level, margin)
 		c.scale(weights[i] * warpSlope(u))
 		sum.add(c)
@@ -128,18 +137,20 @@ func AverageChances(difference, factor, sd, sdDF, df, level, margin float64) Cha
 	return sum
 }
 
-// SmallestP returns the smallest two-sided p-value that the randomisation test
-// of a difference of two treatments can give in complete blocks:
+// SmallestP returns the smallest two-sided p-value that the randomisation test of
+// a difference of two treatments can give when they stand together in so many
+// blocks, once each:
 //
-//	2 / (k(k − 1))^b
+//	2 / 2^blocks
 //
-// as the two stand in k(k−1) equally likely pairs of places in each of b blocks
-// of k, and only the best pairing in every block and its mirror image are as
-// extreme as can be (Edgington and Onghena 2007, Randomization Tests, 4th ed.,
-// chapter 1; from memory). It panics for k < 2 or b < 1.
-func SmallestP(k, b int) float64 {
-	if k < 2 || b < 1 {
-		panic("design: a comparison needs two treatments and a block")
+// If only these two are alike, only changing their places within a block changes
+// nothing, whatever the other treatments do; the best pairing in every block and
+// its mirror image are as extreme as can be (Edgington and Onghena 2007,
+// Randomization Tests, 4th ed., chapter 1; from memory). It panics for a
+// negative number of blocks.
+func SmallestP(blocks int) float64 {
+	if blocks < 0 {
+		panic("design: negative number of blocks")
 	}
-	return math.Min(1, 2/math.Pow(float64(k*(k-1)), float64(b)))
+	return math.Min(1, 2*math.Pow(0.5, float64(blocks)))
 }

@@ -110,45 +110,29 @@ func TestAverageChances(t *testing.T) {
 // Attainable two-sided p of randomisation tests in blocks of two: 3 blocks
 // 0.25, 4 0.125, 5 0.0625, 6 0.03125, 8 0.0078125 (by enumeration).
 func TestSmallestP(t *testing.T) {
-	for blocks, want := range map[int]float64{3: 0.25, 4: 0.125, 5: 0.0625, 6: 0.03125, 8: 0.0078125} {
-		if got := SmallestP(2, blocks); got != want {
-			t.Errorf("%d blocks of two: %g, want %g", blocks, got, want)
+	for blocks, want := range map[int]float64{0: 1, 3: 0.25, 4: 0.125, 5: 0.0625, 6: 0.03125, 8: 0.0078125} {
+		if got := SmallestP(blocks); got != want {
+			t.Errorf("%d blocks: %g, want %g", blocks, got, want)
 		}
 	}
 }
 
-// By brute force for blocks of three: the most extreme difference of means of
-// treatments 0 and 1 over all arrangements, for values without ties.
-func TestSmallestPByEnumeration(t *testing.T) {
-	values := [][]float64{{1, 4.5, 9.25}, {2, 3.125, 11}}
-	orders := [][]int{{0, 1, 2}, {0, 2, 1}, {1, 0, 2}, {1, 2, 0}, {2, 0, 1}, {2, 1, 0}}
-	var all []float64
-	for _, a := range orders {
-		for _, b := range orders {
-			d := 0.0
-			for block, order := range [][]int{a, b} {
-				for place, treatment := range order {
-					switch treatment {
-					case 0:
-						d += values[block][place]
-					case 1:
-						d -= values[block][place]
+// The quadratures give probabilities over the whole range that may be asked for,
+// from one degree of freedom up.
+func TestChancesAreAlwaysProbabilities(t *testing.T) {
+	for _, sdDF := range []float64{1, 2, 3, 5, 30, math.Inf(1)} {
+		for _, df := range []float64{1, 2, 3, 9, 60} {
+			for _, sd := range []float64{0.05, 1, 9, 200} {
+				for _, margin := range []float64{0, 0.3, 8} {
+					c := AverageChances(8, 0.7, sd, sdDF, df, 0.95, margin)
+					sum := c.Different + c.TooSmall + c.NoDifference + c.Open
+					for _, p := range []float64{c.Different, c.TooSmall, c.NoDifference, c.Open} {
+						if !(p >= -1e-6 && p <= 1+1e-6) || math.Abs(sum-1) > 1e-4 {
+							t.Fatalf("SD %g on %g, df %g, margin %g: %+v", sd, sdDF, df, margin, c)
+						}
 					}
 				}
 			}
-			all = append(all, math.Abs(d))
 		}
-	}
-	most, n := 0.0, 0
-	for _, d := range all {
-		most = math.Max(most, d)
-	}
-	for _, d := range all {
-		if d == most {
-			n++
-		}
-	}
-	if got := SmallestP(3, 2); math.Abs(got-float64(n)/float64(len(all))) > 1e-12 {
-		t.Errorf("%g, enumeration gives %d of %d", got, n, len(all))
 	}
 }

@@ -24,7 +24,7 @@ type Problem struct {
 	Before    []int   // by treatment: days kept free before it, likewise
 	Weekly    int     // most tests in any seven days; 0: no limit
 	Available []Range // by treatment: days on which it may be had; nil: always
-	Wanted    []int   // days, ascending, on which a test is to be held if the order allows
+	Wanted    []int   // days, ascending, on which a test is to be held
 	NoRepeat  bool    // no treatment in two consecutive tests
 
 	// Limits of the imbalance of an order, see Imbalance; nil: none.

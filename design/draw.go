@@ -24,6 +24,7 @@ const (
 	Days         Restriction = "free days"
 	Weekly       Restriction = "tests a week"
 	Availability Restriction = "availability of a food"
+	WantedDays   Restriction = "a test on each wanted day"
 )
 
 // A DoesNotFit error says that no draw satisfied the restrictions.
@@ -41,7 +42,7 @@ func (e DoesNotFit) Error() string {
 // Worst returns the restriction that failed most draws.
 func (e DoesNotFit) Worst() Restriction {
 	worst := Days
-	for _, r := range []Restriction{Consecutive, CarryOver, TrendBalance, Days, Weekly, Availability} {
+	for _, r := range []Restriction{Consecutive, CarryOver, TrendBalance, Days, Weekly, Availability, WantedDays} {
 		if e.Failed[r] > e.Failed[worst] {
 			worst = r
 		}

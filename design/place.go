@@ -4,7 +4,8 @@ import "slices"
 
 // place gives a day to every slot, the earliest that the slots before it allow,
 // and returns the restriction that fails, or "". As every restriction on days
-// is a lower bound by earlier days, no other choice places more tests.
+// but the wanted ones is a lower bound by earlier days, no other choice places
+// more tests.
 func (d *drawing) place() Restriction {
 	if r := d.checkOrder(); r != "" {
 		d.placed = 0
@@ -28,6 +29,11 @@ func (d *drawing) place() Restriction {
 		at++
 	}
 	d.placed = len(d.slots)
+	for _, w := range d.p.Wanted {
+		if !slices.ContainsFunc(d.slots, func(s Slot) bool { return s.Day == w }) {
+			return WantedDays
+		}
+	}
 	return ""
 }
 

@@ -257,7 +257,7 @@ func TestCarryOverImbalanceOfAWilliamsSquare(t *testing.T) {
 // A wanted day is used when the order leaves it free.
 func TestWantedDays(t *testing.T) {
 	p := CompleteBlocks(2, 3, days(40), 2)
-	for wanted := range 17 {
+	for wanted := range 15 {
 		p.Wanted = []int{wanted}
 		for seed := range uint64(20) {
 			slots, err := Draw(p, seed+1)
@@ -267,7 +267,7 @@ func TestWantedDays(t *testing.T) {
 			if v := violation(p, slots); v != "" {
 				t.Fatal(v)
 			}
-			if wanted < 15 && !slices.ContainsFunc(slots, func(s Slot) bool { return s.Day == wanted }) {
+			if !slices.ContainsFunc(slots, func(s Slot) bool { return s.Day == wanted }) {
 				t.Errorf("no test on the wanted day %d: %v", wanted, slots)
 			}
 		}

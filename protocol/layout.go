@@ -15,12 +15,11 @@ import (
 // draw.
 type Layout struct {
 	Problem    design.Problem
-	Repeats    []int     // tests of each food
-	RunIn      []Date    // days of the run-in tests
-	Sensors    []int     // sensor of each block, from 0; nil where no sensors are given
-	Efficiency float64   // of the declared questions, against complete blocks with the same repeats
-	Variances  []float64 // of each question, in units of the squared within-person SD
-	Complete   bool      // every block holds every food
+	Repeats    []int   // tests of each food
+	RunIn      []Date  // days of the run-in tests
+	Sensors    []int   // sensor of each block, from 0; nil where no sensors are given
+	Efficiency float64 // of the declared questions, against complete blocks with the same repeats
+	Complete   bool    // every block holds every food once
 }
 
 // minutesOf a day.
@@ -208,7 +207,9 @@ func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
 		l.Problem = design.CompleteBlocks(len(s.Foods), s.Plan.Repeats, places[0].days, s.Plan.Washout)
 		l.Repeats = s.wantedRepeats(s.Plan.Repeats)
 		l.Sensors = nil
-		s.assess(l, layout.Assess(len(s.Foods), contents(l.Problem.Blocks), s.contrasts()))
+		if len(s.Foods) > 1 {
+			l.Efficiency = layout.Assess(len(s.Foods), contents(l.Problem.Blocks), s.contrasts()).Efficiency
+		}
 		return nil
 	}
 	sizes, at, repeats, ok := s.blockSizes(places)
@@ -232,8 +233,8 @@ func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
 		}
 	}
 	l.Repeats = repeats
-	l.Complete = !slices.ContainsFunc(found.Blocks, func(b []int) bool { return len(b) != len(s.Foods) })
-	s.assess(l, found.Assessment)
+	l.Complete = !slices.ContainsFunc(found.Blocks, func(b []int) bool { return len(b) != len(s.Foods) || len(slices.Compact(slices.Clone(b))) != len(b) })
+	l.Efficiency = found.Efficiency
 	return nil
 }
 
@@ -245,8 +246,51 @@ func contents(blocks []design.Block) [][]int {
 	return out
 }
 
-func (s *Study) assess(l *Layout, a layout.Assessment) {
-	l.Efficiency, l.Variances = a.Efficiency, a.Variances
+// Variance returns the variance of a question in units of the squared
+// within-person SD, averaged over what the draw may make of it: foods of one
+// class change places, so the question is equally likely to fall on any foods of
+// the same classes. It is +Inf where the layout cannot answer the question.
+func (l *Layout) Variance(a, b int) float64 {
+	p := l.Problem
+	same := func(i, j int) bool { return i == j || p.Class != nil && p.Class[i] == p.Class[j] }
+	var images []layout.Contrast
+	for i := range p.Treatments {
+		for j := range p.Treatments {
+			if i != j && same(i, a) && same(j, b) {
+				images = append(images, layout.Difference(p.Treatments, i, j, 1))
+			}
+		}
+	}
+	sum := 0.0
+	for _, v := range layout.Assess(p.Treatments, contents(p.Blocks), images).Variances {
+		sum += v / float64(len(images))
+	}
+	return sum
+}
+
+// DF returns the residual degrees of freedom when every test counts: tests less
+// foods less blocks plus the connected parts of the layout.
+func (l *Layout) DF() int {
+	part := make([]int, l.Problem.Treatments)
+	for i := range part {
+		part[i] = i
+	}
+	parts := len(part)
+	for _, b := range l.Problem.Blocks {
+		for _, t := range b.Contents {
+			from, to := part[t], part[b.Contents[0]]
+			if from == to {
+				continue
+			}
+			parts--
+			for i := range part {
+				if part[i] == from {
+					part[i] = to
+				}
+			}
+		}
+	}
+	return l.Problem.Tests() - l.Problem.Treatments - len(l.Problem.Blocks) + parts
 }
 
 // blockSizes splits the tests over as few places as hold them, in blocks as
@@ -403,11 +447,19 @@ func (s *Study) alike(i, j int) bool {
 		}
 		return id
 	}
+	asked := func(a, b string) (n int) {
+		for _, o := range s.Questions {
+			if o.A == a && o.B == b || o.A == b && o.B == a {
+				n++
+				if o.Primary {
+					n += primaryWeight - 1
+				}
+			}
+		}
+		return n
+	}
 	for _, q := range s.Questions {
-		a, b := swapped(q.A), swapped(q.B)
-		if !slices.ContainsFunc(s.Questions, func(o Question) bool {
-			return o.Primary == q.Primary && (o.A == a && o.B == b || o.A == b && o.B == a)
-		}) {
+		if asked(q.A, q.B) != asked(swapped(q.A), swapped(q.B)) {
 			return false
 		}
 	}
@@ -440,7 +492,7 @@ func (s *Study) restrict(p *design.Problem) {
 			p.Available = append(p.Available, design.Range{From: int(f.From), Until: until})
 		}
 	}
-	if len(s.Foods) < 2 {
-		p.NoRepeat = false
+	if len(s.Foods) < 3 {
+		p.NoRepeat = false // of two foods only the two alternating orders would be left
 	}
 }

@@ -48,7 +48,7 @@ func DrawSchedule(s *Study, seed uint64) (*Schedule, error) {
 	for _, slot := range slots {
 		schedule.Tests = append(schedule.Tests, s.planned(Date(slot.Day), slot.Block+1, s.Foods[slot.Treatment].ID))
 	}
-	return schedule, s.checkFilming(schedule)
+	return schedule, nil
 }
 
 func (s *Study) planned(d Date, block int, food string) PlannedTest {
@@ -82,17 +82,6 @@ func (s *Study) draw(until Date, seed uint64) (*Layout, []design.Slot, error) {
 	}
 	slots, err := design.Draw(l.Problem, seed)
 	return l, slots, err
-}
-
-// checkFilming makes sure that a test is held on each day wanted for filming.
-func (s *Study) checkFilming(schedule *Schedule) error {
-	for _, d := range s.Plan.Filming {
-		if schedule.On(d) == nil {
-			return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan.filming", Found: d.String() + " without a test in the schedule",
-				Expected: "a free day between start and the last test, with its washout", Mend: "choose another day, move the start, or draw with another seed"}}
-		}
-	}
-	return nil
 }
 
 // A tooFew error says that the places hold fewer tests than are wanted.

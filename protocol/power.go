@@ -119,17 +119,14 @@ func (s *Study) pickQuestion(text string) (Question, error) {
 	return Question{}, problem.List{{File: StudyFile, Field: "questions", Found: found, Expected: "one of those the study asks: " + list(asked), Mend: "add it to questions"}}
 }
 
-// powerRow lays the study out with n repeats of every food; where it does not fit
-// the plan's dates, the layout of a longer plan is looked at.
+// powerRow lays the study out with n repeats of every food that does not say
+// otherwise itself; where it does not fit the plan's dates, the layout of a
+// longer plan is looked at.
 func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) PowerRow {
 	row := PowerRow{Repeats: n, Chances: []ChanceRow{}}
 	copied, plan := *s, *s.Plan
 	plan.Repeats = n
 	copied.Plan = &plan
-	copied.Foods = append([]Food(nil), s.Foods...)
-	for i := range copied.Foods {
-		copied.Foods[i].Repeats = 0 // the same for all, or the rows could not be compared
-	}
 	l, slots, err := copied.draw(plan.Until, 1)
 	row.Fits = err == nil
 	if err != nil {
@@ -147,11 +144,11 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) PowerRow {
 		used := slices.Max(l.Sensors) + 1
 		row.Sensors = &used
 	}
-	row.DF = len(slots) - len(s.Foods) - row.Blocks + 1
+	row.DF = l.DF()
 	if l.Complete {
-		row.SmallP = some(design.SmallestP(len(s.Foods), row.Blocks))
+		row.SmallP = some(design.SmallestP(row.Blocks))
 	}
-	variance := variancesOf(&copied, l, q)
+	variance := l.Variance(s.Food(q.A), s.Food(q.B))
 	if row.DF < 1 || math.IsInf(variance, 1) {
 		return row
 	}
@@ -162,16 +159,6 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) PowerRow {
 		row.Chances = append(row.Chances, ChanceRow{size, Number(c.Different), Number(c.TooSmall), Number(c.NoDifference), Number(c.Open)})
 	}
 	return row
-}
-
-// variancesOf returns the variance of one question in the layout.
-func variancesOf(s *Study, l *Layout, q Question) float64 {
-	for i, asked := range s.Questions {
-		if asked.Text == q.Text && i < len(l.Variances) {
-			return l.Variances[i]
-		}
-	}
-	return math.Inf(1)
 }
 
 // warn says plainly what is out of reach.
@@ -188,9 +175,12 @@ func (p *Power) warn(s *Study) {
 	}
 	for _, row := range p.Rows {
 		if row.SmallP != nil && float64(*row.SmallP) > 0.05 {
-			p.Warnings = append(p.Warnings, fmt.Sprintf("With %d blocks of %d foods a randomisation test cannot reach p 0.05: its smallest p is %s.",
-				row.Blocks, len(s.Foods), pValue(float64(*row.SmallP))))
+			p.Warnings = append(p.Warnings, fmt.Sprintf("With %d blocks a randomisation test of two foods cannot reach p 0.05: its smallest p is %s.",
+				row.Blocks, pValue(float64(*row.SmallP))))
 		}
+	}
+	if slices.ContainsFunc(s.Foods, func(f Food) bool { return f.Repeats > 0 }) {
+		p.Warnings = append(p.Warnings, "Foods with repeats of their own keep them in every row.")
 	}
 	if len(s.Questions) > 1 {
 		p.Warnings = append(p.Warnings, fmt.Sprintf("The chances are for one of %d questions, with its own interval.", len(s.Questions)))
