@@ -44,7 +44,9 @@ func VerdictChances(difference, se, df, level, margin float64) Chances {
 	chi := distuv.ChiSquared{K: df}
 	// at(p) holds the chances when s is at its p quantile. They have kinks where
 	// the half-width passes half the margin and the margin.
-	at := func(p float64) Chances { return chancesAt(difference, se, t*se*math.Sqrt(chiQuantile(chi, p)/df), margin) }
+	at := func(p float64) Chances {
+		return chancesAt(difference, se, t*se*math.Sqrt(chiQuantile(chi, p)/df), margin)
+	}
 	kink := func(half float64) float64 { return chi.CDF(df * half * half / (t * t * se * se)) }
 	breaks := []float64{0, kink(margin / 2), kink(margin), 1}
 	var c Chances

@@ -39,15 +39,21 @@ func (e DoesNotFit) Error() string {
 	return fmt.Sprintf("%d tests needed, at most %d could be placed in %d draws", e.Needed, e.Placed, e.Tries)
 }
 
-// Worst returns the restriction that failed most draws.
+// Worst returns the restriction that failed most of the draws that came furthest:
+// where some order was allowed, it is one of those on days.
 func (e DoesNotFit) Worst() Restriction {
-	worst := Days
-	for _, r := range []Restriction{Consecutive, CarryOver, TrendBalance, Days, Weekly, Availability, WantedDays} {
-		if e.Failed[r] > e.Failed[worst] {
-			worst = r
+	for _, kind := range [][]Restriction{{Days, Weekly, Availability, WantedDays}, {Consecutive, CarryOver, TrendBalance}} {
+		worst := kind[0]
+		for _, r := range kind {
+			if e.Failed[r] > e.Failed[worst] {
+				worst = r
+			}
+		}
+		if e.Failed[worst] > 0 {
+			return worst
 		}
 	}
-	return worst
+	return Days
 }
 
 // Draw is the one random step of a study: a pure function of the problem and

@@ -17,18 +17,34 @@ type Analysis struct {
 	Title              string     `json:"title"`
 	Endpoint           EndpointID `json:"endpoint"`
 	Model              string     `json:"model"`
-	Tests              int        `json:"tests"`  // analysed
-	Blocks             int        `json:"blocks"` // 0: none
+	Tests              int        `json:"tests"`         // analysed
+	Blocks             int        `json:"blocks"`        // 0: none
+	Planned            int        `json:"planned_tests"` // in the schedule, run-in left out; 0: no schedule
+	Logged             int        `json:"logged_tests"`  // of those, in the log
 	WithinPersonSD     Spread     `json:"within_person_sd"`
 	RepeatabilityLimit *Number    `json:"repeatability_limit"`
-	Foods              []FoodMean `json:"foods"`
-	Questions          []Answer   `json:"questions"`
-	Excluded           []Excluded `json:"excluded"`
-	Warnings           []string   `json:"warnings"`
-	Caution            string     `json:"caution"`
-	StudyDigest        string     `json:"study_sha256"`
-	Seed               uint64     `json:"schedule_seed,omitempty"` // of the schedule
-	Randomised         bool       `json:"order_randomised"`        // every test followed a drawn schedule
+	// BetweenDaysSD is the spread of tests of one food in any block: what two
+	// tests on different days, not compared within a block, differ by.
+	BetweenDaysSD *Spread    `json:"between_days_sd"`
+	Foods         []FoodMean `json:"foods"`
+	Questions     []Answer   `json:"questions"`
+	Excluded      []Excluded `json:"excluded"`
+	Warnings      []string   `json:"warnings"`
+	Caution       string     `json:"caution"`
+	StudyDigest   string     `json:"study_sha256"`
+	Seed          uint64     `json:"schedule_seed,omitempty"` // of the schedule
+	Randomised    bool       `json:"order_randomised"`        // every test followed the schedule that the seed draws
+	Lock          string     `json:"lock"`                    // kept, changed (the study file, after the draw) or none
+}
+
+// IntervalMethod names how the intervals of the questions were made.
+func (a *Analysis) IntervalMethod() string {
+	for _, q := range a.Questions {
+		if q.Low != nil {
+			return methodT
+		}
+	}
+	return methodNone
 }
 
 // EndpointID names the endpoint, its unit and window.
@@ -102,8 +118,16 @@ type Excluded struct {
 
 // Methods of an interval.
 const (
-	methodT    = "t interval on the residual degrees of freedom, for this question alone and one look at the data"
-	methodNone = "none"
+	methodT     = "t interval on the residual degrees of freedom, for this question alone and one look at the data"
+	methodBlank = methodT + "; the blank in the model"
+	methodNone  = "none"
+)
+
+// What became of the lock.
+const (
+	LockKept    = "kept"
+	LockChanged = "changed"
+	LockNone    = "none"
 )
 
 // A sample is what goes into the model.
@@ -156,8 +180,9 @@ func (f *Folder) Analyse() (*Analysis, error) {
 	}
 	var counted, valued []Response
 	a := f.emptyAnalysis()
+	blocked := slices.ContainsFunc(responses, func(r Response) bool { return r.Block > 0 && r.Counts() })
 	for _, r := range responses {
-		if r.Value != nil {
+		if r.Value != nil && !r.runIn && (r.Block > 0 || !blocked) {
 			valued = append(valued, r)
 		}
 		if r.Counts() {
@@ -169,14 +194,59 @@ func (f *Folder) Analyse() (*Analysis, error) {
 	if len(counted) == 0 {
 		return nil, problem.List{{File: LogFile, Found: fmt.Sprintf("%d tests, all of them left out", len(responses)), Expected: "at least one test that counts", Mend: "see the reasons with mealtrial responses"}}
 	}
-	main := newSample(f.Study, counted)
-	a.fill(f.Study, main)
+	models := newModels(f.Study, counted)
+	a.fill(f.Study, models)
 	if len(valued) > len(counted) {
-		a.fillWithExcluded(f.Study, newSample(f.Study, valued))
+		a.fillWithExcluded(f.Study, newModels(f.Study, valued))
 	}
-	a.Randomised = f.Schedule != nil && f.offSchedule(responses) == 0
-	a.Warnings = append(a.Warnings, f.doubts(main, responses)...)
+	off := f.offSchedule(responses)
+	a.Randomised = f.Schedule != nil && off == 0 && f.drawnBySeed()
+	a.Planned, a.Logged = f.progress()
+	a.Warnings = append(a.Warnings, f.doubts(models, responses)...)
 	return a, nil
+}
+
+// progress counts the planned tests and those of them that are in the log.
+func (f *Folder) progress() (planned, logged int) {
+	if f.Schedule == nil {
+		return 0, 0
+	}
+	for _, t := range f.Schedule.Tests {
+		if t.RunIn {
+			continue
+		}
+		planned++
+		if f.logged(t.Date) {
+			logged++
+		}
+	}
+	return planned, logged
+}
+
+// models are the two fits of an analysis. A test without food scatters less than
+// one with food, so the blank has no part in the within-person SD nor in the
+// comparison of foods; its own mean and its questions come from a fit with it.
+type models struct {
+	main, withBlank *sample
+}
+
+func newModels(s *Study, responses []Response) models {
+	food := slices.DeleteFunc(slices.Clone(responses), func(r Response) bool { return s.Foods[r.food].Role == RoleBlank })
+	all := newSample(s, responses)
+	if len(food) == len(responses) || len(food) == 0 {
+		return models{all, all}
+	}
+	return models{newSample(s, food), all}
+}
+
+// of returns the fit that these foods belong to.
+func (m models) of(s *Study, foods ...int) *sample {
+	for _, i := range foods {
+		if s.Foods[i].Role == RoleBlank {
+			return m.withBlank
+		}
+	}
+	return m.main
 }
 
 // missingBlocks names tests without a block where others have one.
@@ -199,31 +269,71 @@ func (f *Folder) emptyAnalysis() *Analysis {
 		Foods:    []FoodMean{}, Questions: []Answer{}, Excluded: []Excluded{}, Warnings: []string{},
 		Caution: ShortCaution,
 	}
+	a.Lock = LockNone
 	if f.Schedule != nil {
-		a.Seed = f.Schedule.Seed
+		a.Seed, a.Lock = f.Schedule.Seed, LockKept
+		if f.Schedule.Lock() != s.Digest {
+			a.Lock = LockChanged
+		}
 	}
 	return a
 }
 
-func (a *Analysis) fill(s *Study, m *sample) {
-	a.Tests, a.Blocks = len(m.obs), len(m.blocks)
+func (a *Analysis) fill(s *Study, m models) {
+	a.Tests, a.Blocks = len(m.withBlank.obs), len(m.withBlank.blocks)
 	a.Model = "response = food + error, least squares"
 	if a.Blocks > 0 {
 		a.Model = "response = food + block + error, least squares"
 	}
-	df := float64(m.fit.DF)
-	a.WithinPersonSD = Spread{Level: Number(s.Level), DF: m.fit.DF}
-	if m.ok {
-		limits := stats.SDInterval(m.sd, df, s.Level)
-		a.WithinPersonSD.Value, a.WithinPersonSD.Low, a.WithinPersonSD.High = some(m.sd), some(limits.Low), some(limits.High)
-		a.RepeatabilityLimit = some(stats.RepeatabilityLimit(m.sd, df, repeatabilityLevel))
+	if m.main != m.withBlank {
+		a.Model += "; the blank apart"
+	}
+	a.WithinPersonSD = m.main.spread(s.Level)
+	if m.main.ok {
+		a.RepeatabilityLimit = some(stats.RepeatabilityLimit(m.main.sd, float64(m.main.fit.DF), repeatabilityLevel))
+	}
+	if a.Blocks > 0 {
+		between := m.main.ignoringBlocks().spread(s.Level)
+		a.BetweenDaysSD = &between
 	}
 	for i, food := range s.Foods {
-		a.Foods = append(a.Foods, m.mean(s, i, food))
+		a.Foods = append(a.Foods, m.of(s, i).mean(s, i, food))
 	}
 	for _, q := range s.Questions {
 		a.Questions = append(a.Questions, m.answer(s, q))
 	}
+}
+
+// spread reports the SD of the fit with its chi-square interval.
+func (m *sample) spread(level float64) Spread {
+	out := Spread{Level: Number(level), DF: m.fit.DF}
+	if m.ok {
+		limits := stats.SDInterval(m.sd, float64(m.fit.DF), level)
+		out.Value, out.Low, out.High = some(m.sd), some(limits.Low), some(limits.High)
+	}
+	return out
+}
+
+// ignoringBlocks fits food + error to the same tests, so that what blocks differ
+// by is part of the spread.
+func (m *sample) ignoringBlocks() *sample {
+	out := &sample{obs: slices.Clone(m.obs)}
+	for i := range out.obs {
+		out.obs[i].Block = 0
+	}
+	out.fit = additive.NewFit(out.obs)
+	out.sd, out.ok = out.fit.SD()
+	return out
+}
+
+// answer answers a question from the fit that its foods belong to.
+func (m models) answer(s *Study, q Question) Answer {
+	sample := m.of(s, s.Food(q.A), s.Food(q.B))
+	out := sample.answer(s, q)
+	if out.Low != nil && m.main != m.withBlank && sample == m.withBlank {
+		out.Method = methodBlank
+	}
+	return out
 }
 
 // repeatabilityLevel is part of the definition of the limit in ISO 5725.
@@ -287,7 +397,7 @@ func (m *sample) noSpread() string {
 
 // fillWithExcluded answers each question once more from a sample in which the
 // excluded tests are in.
-func (a *Analysis) fillWithExcluded(s *Study, m *sample) {
+func (a *Analysis) fillWithExcluded(s *Study, m models) {
 	for i, q := range s.Questions {
 		other := m.answer(s, q)
 		if other.Estimate == nil {

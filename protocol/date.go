@@ -20,10 +20,10 @@ func NewDate(t time.Time) Date {
 	return Date(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / 86400)
 }
 
-// ParseDate reads a date such as 2027-01-11.
+// ParseDate reads a date such as 2027-01-11, from the years 1900 to 2199.
 func ParseDate(text string) (Date, error) {
 	t, err := time.Parse(dateLayout, text)
-	if err != nil {
+	if err != nil || t.Year() < 1900 || t.Year() > 2199 {
 		return 0, fmt.Errorf("%q is not a date such as 2027-01-11", text)
 	}
 	return NewDate(t), nil
@@ -111,6 +111,16 @@ func readMinutes(n yamldoc.Node, fallback float64) float64 {
 		return fallback
 	}
 	return d.Minutes()
+}
+
+// readUpTo reads a duration of at most so many minutes.
+func readUpTo(n yamldoc.Node, fallback, most float64) float64 {
+	m := readMinutes(n, fallback)
+	if m > most {
+		n.Reject(n.Found(), fmt.Sprintf("at most %s", time.Duration(most*float64(time.Minute))), "")
+		return fallback
+	}
+	return m
 }
 
 // weekdays by the first three letters of their English names.

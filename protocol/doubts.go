@@ -2,6 +2,7 @@ package protocol
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -14,7 +15,8 @@ import (
 const doubtLevel = 0.05
 
 // doubts are the warnings that go with an analysis, each one plain sentence.
-func (f *Folder) doubts(m *sample, responses []Response) []string {
+func (f *Folder) doubts(all models, responses []Response) []string {
+	m := all.main
 	var out []string
 	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	f.safetyDoubts(responses, add)
@@ -45,7 +47,12 @@ func (f *Folder) scheduleDoubts(responses []Response, add func(string, ...any)) 
 		return
 	}
 	if f.Schedule.Lock() != f.Study.Digest {
-		add("%s has changed since the schedule was drawn (lock %.8s, now %.8s): what was changed was not declared before the tests.", StudyFile, f.Schedule.Lock(), f.Study.Digest)
+		add("%s has changed since the schedule was drawn (lock %.8s, now %.8s; comments count too): what was changed was not declared before the tests.", StudyFile, f.Schedule.Lock(), f.Study.Digest)
+	} else if !f.drawnBySeed() {
+		add("%s is not the schedule that its seed draws from this study: it was changed by hand, or by another version of the program, so the order may not be random.", ScheduleFile)
+	}
+	if planned, logged := f.progress(); logged < planned {
+		add("%d of %d planned tests are in the log, so this is a look before the end: whoever looks often and stops when the result pleases finds differences that are not there more often than the level says.", logged, planned)
 	}
 	if off := f.offSchedule(responses); off > 0 {
 		add("%s did not follow the schedule (another date or food), which weakens the randomisation.", count(off, "test", "tests"))
@@ -74,11 +81,6 @@ func (f *Folder) spreadDoubts(m *sample, add func(string, ...any)) {
 	if m.fit.DF < fewDF {
 		add("The within-person SD rests on %s only, so it and the width of every interval are uncertain.", count(m.fit.DF, "degree of freedom", "degrees of freedom"))
 	}
-	for i, food := range f.Study.Foods {
-		if food.Role == RoleBlank && m.tests[i] > 1 {
-			add("%s is pooled with the foods, though a test without food usually scatters less: the within-person SD may be a little too small.", food.ID)
-		}
-	}
 	var single []string
 	for i, n := range m.tests {
 		if n == 1 {
@@ -104,6 +106,10 @@ func was(n int) string {
 	return " were"
 }
 
+// unequalSimulations makes the p-value of the check for unequal spread precise
+// to about 0.005.
+const unequalSimulations = 1999
+
 // modelDoubts checks for a test that fits far worse than the others and for a
 // drift over the study.
 func (f *Folder) modelDoubts(m *sample, add func(string, ...any)) {
@@ -111,6 +117,20 @@ func (f *Folder) modelDoubts(m *sample, add func(string, ...any)) {
 		r := m.from[worst.Index]
 		add("The test of %s on %s lies far from what the other tests lead to expect (studentized residual %s, p %s over all tests): look for what was different that day; it is still counted.",
 			r.Food, r.Date, plain(worst.T), pValue(worst.P))
+	}
+	if p, ok := m.fit.UnequalSpread(unequalSimulations, 1); ok && p < doubtLevel {
+		add("Foods with a larger response scatter more (p %s), but one spread is assumed for all: intervals are too narrow where the response is large and too wide where it is small.", pValue(p))
+	}
+	for i, label := range m.blocks {
+		n := 0
+		for _, o := range m.obs {
+			if o.Block == i {
+				n++
+			}
+		}
+		if n == 1 {
+			add("Block %d holds a single test, which compares nothing: look whether its number is right.", label)
+		}
 	}
 	days := make([]float64, len(m.from))
 	for i, r := range m.from {
@@ -157,4 +177,24 @@ func (f *Folder) dataDoubts(m *sample, add func(string, ...any)) {
 	if !f.Study.ZoneNamed && len(f.Recording.Readings) > 0 {
 		add("%s names no time zone: times are taken as they stand, without clock changes.", StudyFile)
 	}
+}
+
+// drawnBySeed tells whether drawing again with the recorded seed gives the
+// recorded schedule. Schedules with amendments or from other calendars cannot be
+// drawn again and pass.
+func (f *Folder) drawnBySeed() bool {
+	s := f.Schedule
+	if s == nil || f.Study.Plan == nil || len(s.Amendments) > 0 || s.Lock() != f.Study.Digest || !maps.Equal(s.Calendars, f.Study.Plan.digests) {
+		return true
+	}
+	again, err := DrawSchedule(f.Study, s.Seed)
+	if err != nil || len(again.Tests) != len(s.Tests) {
+		return false
+	}
+	for i, t := range again.Tests {
+		if s.Tests[i] != t {
+			return false
+		}
+	}
+	return true
 }

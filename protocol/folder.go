@@ -26,8 +26,8 @@ type Folder struct {
 
 // LoadStudy reads the study file of a folder and nothing else.
 func LoadStudy(dir string) (*Study, error) {
-	data, err := os.ReadFile(filepath.Join(dir, StudyFile))
-	if errors.Is(err, fs.ErrNotExist) {
+	data, err := readOptional(dir, StudyFile)
+	if err == nil && data == nil {
 		return nil, problem.List{{File: filepath.Join(dir, StudyFile), Found: "no such file", Expected: "a study",
 			Mend: "name the folder of a study, or run mealtrial init " + dir + " for a commented starter"}}
 	}
@@ -129,6 +129,9 @@ func readOptional(dir, name string) ([]byte, error) {
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
+	if info, statErr := os.Stat(filepath.Join(dir, name)); statErr == nil && info.IsDir() {
+		return nil, problem.List{{File: name, Found: "a folder", Expected: "a file", Mend: "move the folder away"}}
+	}
 	if err == nil && data == nil {
 		data = []byte{}
 	}
@@ -148,7 +151,15 @@ func collect(list *problem.List, err error) bool {
 
 // WriteWhole writes a file whole or not at all: aside first, then renamed.
 func WriteWhole(dir, name string, data []byte) error {
-	return maybe.WriteFile(filepath.Join(dir, name), data, 0o644)
+	err := maybe.WriteFile(filepath.Join(dir, name), data, 0o644)
+	var path *fs.PathError
+	if errors.As(err, &path) { // its path is that of the file aside, which is nothing to a person
+		err = path.Err
+	}
+	if err != nil {
+		return fmt.Errorf("%s was not written and is as it was: %w; check the folder, its permissions and the space left", filepath.Join(dir, name), err)
+	}
+	return nil
 }
 
 // SaveSchedule writes the schedule of a folder. It refuses with a problem.List

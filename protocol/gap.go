@@ -41,6 +41,10 @@ type Gap struct {
 	Method   string        `json:"method"`
 	Margin   *Number       `json:"margin"`
 	Verdict  stats.Verdict `json:"verdict"`
+	// Chance is the probability that two such results differ by this much or more
+	// when both foods do the same.
+	Chance *Number `json:"chance_if_the_same"`
+	Beyond bool    `json:"beyond_margin"` // the whole interval lies at or beyond the margin
 	// Smallest is the smallest gap that such tests would show as real: a
 	// difference, or a factor above 1 on the ratio scale.
 	Smallest *Number `json:"smallest_real_gap"`
@@ -118,15 +122,19 @@ func (g *Gap) judge(spread GapSpread, from string, factor, margin float64) {
 		out = math.Exp
 	}
 	limits := stats.TInterval(gap, sd*factor, spread.DF, level)
-	g.Low, g.High = some(out(limits.Low)), some(out(limits.High))
-	g.Verdict = stats.Decide(limits, margin)
-	g.Smallest = some(out(stats.TQuantile((1+level)/2, spread.DF) * sd * factor))
+	g.Low, g.High = finite(out(limits.Low)), finite(out(limits.High))
+	g.Verdict, g.Beyond = stats.Decide(limits, margin), stats.Beyond(limits, margin)
+	g.Chance = some(stats.TwoSidedP(gap/(sd*factor), spread.DF))
+	g.Smallest = finite(out(stats.TQuantile((1+level)/2, spread.DF) * sd * factor))
 	g.Method = fmt.Sprintf("t interval of the %s, spread on %s degrees of freedom", g.Scale, plain(spread.DF))
 	if math.IsInf(spread.DF, 1) {
 		g.Method = fmt.Sprintf("normal interval of the %s, spread taken as known", g.Scale)
 		g.Warnings = append(g.Warnings, "The spread is taken as known exactly; give --sd-df with the degrees of freedom behind it for an honest width.")
 	}
 	g.Spread = reportSpread(spread, from, sd, level)
+	if g.Scale == ScaleRatio && g.A.Tests+g.B.Tests > 2 {
+		g.Warnings = append(g.Warnings, "With --cv a result of several tests should be their geometric mean; an arithmetic one lies above it.")
+	}
 	g.TestsEach = testsEach(gap, sd, level)
 	if g.Spread.High != nil {
 		limits := stats.SDInterval(sd, spread.DF, level)
@@ -147,9 +155,19 @@ func reportSpread(spread GapSpread, from string, sd, level float64) *GapSD {
 	}
 	if !math.IsInf(spread.DF, 1) {
 		limits := stats.SDInterval(sd, spread.DF, level)
-		r.DF, r.Low, r.High = some(spread.DF), some(out(limits.Low)), some(out(limits.High))
+		r.DF, r.Low, r.High = some(spread.DF), finite(out(limits.Low)), finite(out(limits.High))
 	}
 	return r
+}
+
+// finite returns nil for a limit that is of no use to anybody: with hardly any
+// degrees of freedom and a spread in proportion limits run off.
+func finite(x float64) *Number {
+	const useless = 1e9
+	if math.IsInf(x, 0) || math.Abs(x) > useless {
+		return nil
+	}
+	return some(x)
 }
 
 // testsEach returns nil where no number within reason would do.

@@ -3,7 +3,10 @@ package protocol
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"mealtrial/design"
@@ -183,12 +186,14 @@ func (s *Study) wantedRepeats(blocks int) []int {
 	}
 	switch {
 	case s.Foods[ref].Repeats > 0:
-	case s.Plan.ReferenceMax > 1:
+	case s.Plan.ReferenceMax > 1 && blocks < math.MaxInt:
 		repeats[ref] = blocks * s.Plan.ReferenceMax
 	case s.incomplete() && tested > 0:
 		repeats[ref] = min(layout.ReferenceReplicates(tested, s.Plan.Repeats), blocks)
 	}
-	repeats[ref] = max(repeats[ref], blocks)
+	if blocks < math.MaxInt { // as many as there may be: not known yet
+		repeats[ref] = max(repeats[ref], blocks)
+	}
 	return repeats
 }
 
@@ -215,14 +220,14 @@ func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
 	sizes, at, repeats, ok := s.blockSizes(places)
 	if !ok {
 		room := 0
-		for _, p := range places {
-			room += design.Room(p.days, s.Plan.Washout)
+		for _, b := range s.blocksOn(places, math.MaxInt) {
+			room += b.room
 		}
-		return tooFew{repeats, room, free}
+		return tooFew{s.wantedRepeats(math.MaxInt), room, free}
 	}
 	found, err := layout.Find(s.layoutProblem(repeats, sizes), layout.Search{Seed: 1})
 	if err != nil {
-		return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan", Found: "a layout that cannot be: " + err.Error(),
+		return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan", Found: "a layout that cannot be: " + s.nameFoods(err.Error()),
 			Expected: "blocks in which the questions can be answered", Mend: "ask for larger blocks, other repeats, or reference_per_block: 2"}}
 	}
 	l.Problem = design.Problem{Treatments: len(s.Foods), Washout: s.Plan.Washout, Class: s.classes(repeats)}
@@ -236,6 +241,19 @@ func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
 	l.Complete = !slices.ContainsFunc(found.Blocks, func(b []int) bool { return len(b) != len(s.Foods) || len(slices.Compact(slices.Clone(b))) != len(b) })
 	l.Efficiency = found.Efficiency
 	return nil
+}
+
+var treatmentNumber = regexp.MustCompile(`treatment (\d+)`)
+
+// nameFoods puts the foods' ids in the place of treatment numbers.
+func (s *Study) nameFoods(text string) string {
+	return treatmentNumber.ReplaceAllStringFunc(text, func(found string) string {
+		n, _ := strconv.Atoi(strings.TrimPrefix(found, "treatment "))
+		if n < len(s.Foods) {
+			return s.Foods[n].ID
+		}
+		return found
+	})
 }
 
 func contents(blocks []design.Block) [][]int {
@@ -326,21 +344,15 @@ func sumOf(list []int) int {
 // A slotBlock is a block that is not yet filled.
 type slotBlock struct{ place, room int }
 
-// blocksOn returns the blocks that so many tests take on these places: one a
-// sensor, or as many of the wanted size as are needed.
+// blocksOn returns the blocks that so many tests take on these places: of the
+// wanted size, or large enough for every food, and as many as are needed.
 func (s *Study) blocksOn(places []place, n int) []slotBlock {
 	var blocks []slotBlock
 	for i, p := range places {
 		room := design.Room(p.days, s.Plan.Washout)
 		size := s.Plan.BlockSize
-		if size == 0 && p.sensor < 0 {
-			size = len(s.Foods)
-		}
 		if size == 0 {
-			if room > 1 {
-				blocks = append(blocks, slotBlock{i, min(room, s.mostInBlock())})
-			}
-			continue
+			size = s.mostInBlock()
 		}
 		for ; room > 1 && n > 0; room, n = room-size, n-size {
 			blocks = append(blocks, slotBlock{i, min(room, size)})

@@ -83,11 +83,31 @@ func ParseLog(data []byte, s *Study) (*Log, error) {
 	if err := r.Err(); err != nil {
 		return nil, err
 	}
+	if problems := log.overlaps(s); len(problems) > 0 {
+		return nil, problems
+	}
 	sort.SliceStable(log.Tests, func(i, j int) bool {
 		a, b := log.Tests[i], log.Tests[j]
 		return a.Date < b.Date || a.Date == b.Date && a.Time < b.Time
 	})
 	return log, nil
+}
+
+// overlaps names tests that were begun within the window of another one: their
+// curves run into each other, so only one of two may count.
+func (log *Log) overlaps(s *Study) (problems problem.List) {
+	for i, t := range log.Tests {
+		for _, o := range log.Tests[:i] {
+			apart := math.Abs(float64(t.Time-o.Time)) + dayMinutes*math.Abs(float64(t.Date-o.Date))
+			if t.HasTime && o.HasTime && t.Exclude == "" && o.Exclude == "" && apart < s.Endpoint.Window && t.Date == o.Date {
+				problems = append(problems, problem.Problem{File: LogFile, Line: t.Line, Field: "time",
+					Found:    fmt.Sprintf("a test at %s, within the window of the one at %s (line %d)", t.Time, o.Time, o.Line),
+					Expected: fmt.Sprintf("tests at least %s min apart", plain(s.Endpoint.Window)),
+					Mend:     "mend the time, take a copy out, or leave one of them out with exclude: and the reason"})
+			}
+		}
+	}
+	return problems
 }
 
 func mendEmptyLog(err error) error {
@@ -185,7 +205,7 @@ func (t *Test) read(m map[string]yamldoc.Node, s *Study) {
 			m["food"].Reject(fmt.Sprintf("the food %q", t.Food), "one of the foods "+strings.Join(s.logFoods(), ", "), yamldoc.DidYouMean(t.Food, s.logFoods()))
 		}
 	}
-	t.Block = m["block"].Whole(1, t.Block)
+	t.Block = m["block"].Whole(1, 10000, t.Block)
 	t.readValue(m["value"], s)
 	t.Masked = t.Masked || m["masked"].YesNo()
 	for key, field := range map[string]*string{"ate": &t.Ate, "exclude": &t.Exclude, "note": &t.Note} {
@@ -219,7 +239,7 @@ func (t *Test) readValue(n yamldoc.Node, s *Study) {
 	switch limit := largestRise[s.Endpoint.GlucoseUnit]; {
 	case s.Endpoint.Name == PeakRise && math.Abs(x) > limit:
 		n.Reject(n.Found(), fmt.Sprintf("a peak rise of at most %g %s", limit, s.Endpoint.Unit()), "mend the number, or the endpoint's unit in "+StudyFile)
-	case s.Endpoint.Name == IncrementalArea && x < 0:
-		n.Reject(n.Found(), "an incremental area of at least 0", "")
+	case s.Endpoint.Name == IncrementalArea && (x < 0 || x > limit*s.Endpoint.Window):
+		n.Reject(n.Found(), fmt.Sprintf("an incremental area from 0 to %g %s", limit*s.Endpoint.Window, s.Endpoint.Unit()), "mend the number, or the endpoint's unit in "+StudyFile)
 	}
 }

@@ -122,7 +122,11 @@ func (s *Study) explainMisfit(err error, seed uint64) error {
 }
 
 func (s *Study) betweenWords() string {
-	return fmt.Sprintf(" with %s between them", count(s.Plan.Washout, "washout day", "washout days"))
+	run := ""
+	if s.Plan.RunIn > 0 {
+		run = fmt.Sprintf(", %d run-in tests among them,", s.Plan.RunIn)
+	}
+	return fmt.Sprintf("%s with %s between them", run, count(s.Plan.Washout, "washout day", "washout days"))
 }
 
 func (s *Study) freeWords(free int) string {

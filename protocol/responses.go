@@ -32,6 +32,7 @@ type Response struct {
 
 	food      int  // index in Study.Foods
 	deviation bool // the log names one
+	runIn     bool // planned as a run-in test
 }
 
 // Counts tells whether the test is analysed.
@@ -89,8 +90,11 @@ func (f *Folder) respond(t Test) (Response, *problem.Problem) {
 	} else if t.HasValue {
 		r.flag(fmt.Sprintf("typed value %s not used, the readings are", plain(t.Value)))
 	}
-	if planned := f.Schedule.On(t.Date); planned != nil && planned.RunIn && r.Excluded == "" {
-		r.Excluded = "run-in, not analysed"
+	if planned := f.Schedule.On(t.Date); planned != nil && planned.RunIn {
+		r.runIn = true
+		if r.Excluded == "" {
+			r.Excluded = "run-in, not analysed"
+		}
 	}
 	if t.Masked {
 		r.flag("masked when entered")

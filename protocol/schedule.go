@@ -166,7 +166,7 @@ func readPlanned(item yamldoc.Node, study *Study, masked bool) (t PlannedTest) {
 	t.Time, _ = readClock(m["time"])
 	t.At = t.Time.String()
 	if t.RunIn = m["run_in"].YesNo(); !t.RunIn {
-		t.Block = m["block"].Whole(1, 1)
+		t.Block = m["block"].Whole(1, 10000, 1)
 	}
 	t.Food = m["food"].Text()
 	if !masked && study.Food(t.Food) < 0 {

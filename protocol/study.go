@@ -192,6 +192,7 @@ type Safety struct {
 	EatingDisorder            bool
 	KetoacidosisBefore        bool
 	AdvisedBy                 string // the licensed person who agreed to the tests
+	Answered                  bool   // every question has an answer
 	line                      int
 }
 

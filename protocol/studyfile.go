@@ -78,8 +78,8 @@ func (s *Study) read(root yamldoc.Node) {
 	s.Level = readLevel(m["level"])
 	if x, ok := m["margin"].Number("a number above zero"); ok {
 		s.Margin = x
-		if x <= 0 {
-			m["margin"].Reject(m["margin"].Found(), "a number above zero",
+		if x <= 0 || x > 1e6 {
+			m["margin"].Reject(m["margin"].Found(), "a number above zero, up to a million",
 				fmt.Sprintf("write the smallest difference that matters to you, in %s", s.Endpoint.Unit()))
 		}
 	}
@@ -135,8 +135,8 @@ func readEndpoint(n yamldoc.Node) Endpoint {
 	if u := readUnit(m["unit"]); u != "" {
 		e.GlucoseUnit = u
 	}
-	e.Window = readMinutes(m["window"], defaultWindow)
-	e.Baseline = readMinutes(m["baseline"], defaultBaseline)
+	e.Window = readUpTo(m["window"], defaultWindow, 12*60)
+	e.Baseline = readUpTo(m["baseline"], defaultBaseline, 2*60)
 	return e
 }
 
@@ -155,12 +155,12 @@ func readQuality(n yamldoc.Node) Quality {
 }
 
 func readLevel(n yamldoc.Node) float64 {
-	const expected = "a confidence from 0.5 to 0.999"
+	const expected = "a confidence from 0.8 to 0.999"
 	x, ok := n.Number(expected)
 	if !ok {
 		return defaultLevel
 	}
-	if x < 0.5 || x > 0.999 {
+	if x < 0.8 || x > 0.999 {
 		n.Reject(n.Found(), expected, "write 0.95 for 95 %, the usual one")
 		return defaultLevel
 	}
@@ -199,12 +199,12 @@ func readFood(item yamldoc.Node) Food {
 	m := item.Map("id", "name", "role", "portion", "preparation", "repeats", "from", "until", "opened", "keeps")
 	f := Food{ID: m["id"].Text(), Name: m["name"].Text(), Portion: m["portion"].Text(), Preparation: m["preparation"].Text(),
 		Role:    Role(m["role"].OneOf(string(RoleTest), string(RoleReference), string(RoleBlank))),
-		Repeats: m["repeats"].Whole(1, 0)}
+		Repeats: m["repeats"].Whole(1, mostRepeats, 0)}
 	f.From, _ = readDate(m["from"])
 	f.Until, _ = readDate(m["until"])
 	if opened, ok := readDate(m["opened"]); ok {
 		f.From = max(f.From, opened)
-		if keeps := Date(m["keeps"].Whole(1, 0)); keeps > 0 && (f.Until == 0 || opened+keeps < f.Until) {
+		if keeps := Date(m["keeps"].Whole(1, longestPlan, 0)); keeps > 0 && (f.Until == 0 || opened+keeps < f.Until) {
 			f.Until = opened + keeps
 		}
 	} else if m["keeps"].Present() {
@@ -219,17 +219,17 @@ func readFood(item yamldoc.Node) Food {
 // readQuestions reads "a vs b"; where the study asks nothing, every other food
 // but the blank is compared with the reference.
 func (s *Study) readQuestions(n yamldoc.Node) {
-	seen := map[Question]bool{}
+	seen := map[[2]string]bool{}
 	for _, item := range n.List() {
 		q, ok := s.readQuestion(item)
 		if !ok {
 			continue
 		}
-		if seen[q] {
-			item.Reject(item.Found()+" a second time", "each question once", "take one of them out")
+		if seen[[2]string{q.A, q.B}] || seen[[2]string{q.B, q.A}] {
+			item.Reject(item.Found()+", which is asked already", "each pair of foods once, in one direction", "take one of them out")
 			continue
 		}
-		seen[q] = true
+		seen[[2]string{q.A, q.B}] = true
 		s.Questions = append(s.Questions, q)
 	}
 	if ref := s.Reference(); !n.Present() && ref >= 0 {

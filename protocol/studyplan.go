@@ -23,29 +23,24 @@ func (s *Study) readPlan(n yamldoc.Node) *Plan {
 	m := n.Map(planKeys...)
 	p := &Plan{line: n.Line(), Time: defaultTime}
 	p.readDates(n, m)
-	p.Repeats = m["repeats"].Whole(1, defaultRepeats)
-	p.Washout = m["washout"].Whole(0, defaultWashout)
+	p.Repeats = m["repeats"].Whole(1, mostRepeats, defaultRepeats)
+	p.Washout = m["washout"].Whole(0, mostDays, defaultWashout)
 	p.After = s.readByFood(m["washout_after"])
 	p.Before = s.readByFood(m["washout_before"])
 	p.Weekdays = readWeekdays(m["weekdays"])
-	p.PerWeek = m["per_week"].Whole(1, 0)
+	p.PerWeek = m["per_week"].Whole(1, 7, 0)
 	p.readBusy(m["busy"])
-	for _, r := range readRanges(m["filming"]) {
-		for d := r.First; d <= r.Last; d++ {
-			p.Filming = append(p.Filming, d)
-		}
-	}
-	slices.Sort(p.Filming)
+	p.readFilming(m["filming"])
 	if c, ok := readClock(m["time"]); ok {
 		p.Time = c
 	}
 	p.Tolerance = readMinutes(m["tolerance"], 0)
 	p.Fast = readMinutes(m["fast"], defaultFast)
-	p.BlockSize = m["block_size"].Whole(2, 0)
+	p.BlockSize = m["block_size"].Whole(2, mostRepeats, 0)
 	p.Sensors = s.readSensors(m["sensors"])
 	p.Straddle = m["straddle"].YesNo()
-	p.ReferenceMax = m["reference_per_block"].Whole(1, 1)
-	p.RunIn = m["run_in"].Whole(0, 0)
+	p.ReferenceMax = m["reference_per_block"].Whole(1, 5, 1)
+	p.RunIn = m["run_in"].Whole(0, 30, 0)
 	p.CarryOver = m["carry_over"].OneOf("any", "balanced") == "balanced"
 	p.Trend = m["trend"].OneOf("any", "balanced") == "balanced"
 	p.Consecutive = m["consecutive"].OneOf("avoided", "allowed") == "allowed"
@@ -73,6 +68,27 @@ func (p *Plan) readDates(n yamldoc.Node, m map[string]yamldoc.Node) {
 	}
 }
 
+// readFilming reads the days on which a test is wanted.
+func (p *Plan) readFilming(n yamldoc.Node) {
+	for _, r := range readRanges(n) {
+		if r.First < p.Start || r.Last > p.Until {
+			n.Reject(fmt.Sprintf("days from %s to %s", r.First, r.Last), fmt.Sprintf("days from the start, %s, to until, %s", p.Start, p.Until), "")
+			return
+		}
+		for d := r.First; d <= r.Last; d++ {
+			p.Filming = append(p.Filming, d)
+		}
+	}
+	slices.Sort(p.Filming)
+	p.Filming = slices.Compact(p.Filming)
+}
+
+// Limits of what a person can mean; beyond them a typing error is likelier.
+const (
+	mostRepeats = 100
+	mostDays    = 60
+)
+
 // readByFood reads days by food, such as {wheat: 2}.
 func (s *Study) readByFood(n yamldoc.Node) map[string]int {
 	if !n.Present() {
@@ -80,7 +96,7 @@ func (s *Study) readByFood(n yamldoc.Node) map[string]int {
 	}
 	days := map[string]int{}
 	for id, value := range n.Map(s.foodIDs()...) {
-		days[id] = value.Whole(0, 0)
+		days[id] = value.Whole(0, mostDays, 0)
 	}
 	return days
 }
@@ -125,7 +141,7 @@ func (s *Study) readSensors(n yamldoc.Node) []Sensor {
 		} else if m["settle"].Present() {
 			settle = 0
 		}
-		for range m["count"].Whole(1, 1) {
+		for range m["count"].Whole(1, mostRepeats, 1) {
 			sensors = append(sensors, Sensor{Start: start, Life: life, Settle: settle})
 			start = start.Add(time.Duration(life * 24 * float64(time.Hour)))
 		}
@@ -176,7 +192,12 @@ func readMapping(n yamldoc.Node) readings.Mapping {
 
 func readSafety(n yamldoc.Node) Safety {
 	m := n.Map("glucose_lowering_medication", "pregnancy", "eating_disorder", "ketoacidosis_before", "advised_by")
+	answered := true
+	for _, key := range []string{"glucose_lowering_medication", "pregnancy", "eating_disorder", "ketoacidosis_before"} {
+		answered = answered && m[key].Present()
+	}
 	return Safety{
+		Answered:                  answered,
 		GlucoseLoweringMedication: m["glucose_lowering_medication"].YesNo(),
 		Pregnancy:                 m["pregnancy"].YesNo(),
 		EatingDisorder:            m["eating_disorder"].YesNo(),

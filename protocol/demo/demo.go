@@ -7,9 +7,11 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"mealtrial/protocol"
 	"mealtrial/protocol/problem"
@@ -40,7 +42,9 @@ var (
 const MarkFile = "DEMO.txt"
 
 const mark = `This folder was written by mealtrial demo. The tester, the foods and all
-numbers are invented. Running mealtrial demo again replaces what is here.
+numbers are invented. Running mealtrial demo again replaces what is here, as
+long as the files are the ones listed below with their SHA-256.
+
 `
 
 // Build writes the whole demo study into a folder: the study file, its
@@ -60,7 +64,6 @@ func Build(dir string, seed uint64) error {
 	}
 	session := rehearsal.Simulate(s, schedule, Truth(), losses, seed)
 	files := map[string][]byte{
-		MarkFile:              []byte(mark),
 		protocol.StudyFile:    study,
 		protocol.ScheduleFile: schedule.Format(),
 		protocol.LogFile:      formatLog(session.Entries),
@@ -72,14 +75,13 @@ func Build(dir string, seed uint64) error {
 		return err
 	}
 	// The mark comes first: a folder that broke off half-way is still a demo.
-	names := []string{MarkFile}
-	for name := range files {
-		if name != MarkFile {
-			names = append(names, name)
-		}
-	}
-	slices.Sort(names[1:])
+	names := slices.Sorted(maps.Keys(files))
+	text := mark
 	for _, name := range names {
+		text += protocol.Digest(files[name]) + "  " + filepath.ToSlash(name) + "\n"
+	}
+	files[MarkFile] = []byte(text)
+	for _, name := range append([]string{MarkFile}, names...) {
 		if err := protocol.WriteWhole(dir, name, files[name]); err != nil {
 			return err
 		}
@@ -99,7 +101,8 @@ func formatLog(entries []protocol.Entry) []byte {
 }
 
 // prepare makes sure that nothing of the person's is replaced: the folder is
-// new, empty or an earlier demo. An earlier demo's readings are cleared away.
+// new, empty or an earlier demo in which nothing was changed. An earlier demo's
+// readings are cleared away.
 func prepare(dir string) error {
 	entries, err := os.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) || err == nil && len(entries) == 0 {
@@ -108,12 +111,29 @@ func prepare(dir string) error {
 	if err != nil {
 		return err
 	}
-	if _, err := os.Stat(filepath.Join(dir, MarkFile)); err != nil {
+	list, err := os.ReadFile(filepath.Join(dir, MarkFile))
+	if err != nil {
 		return problem.List{{File: dir, Found: "a folder that is not empty and no earlier demo", Expected: "a new or empty folder", Mend: "name another one with --dir"}}
 	}
-	old, err := filepath.Glob(filepath.Join(dir, protocol.ReadingsDir, "sensor-*.csv"))
-	if err != nil {
-		return err
+	var old []string
+	for _, line := range strings.Split(string(list), "\n") {
+		digest, name, ok := strings.Cut(line, "  ")
+		if !ok || len(digest) != 64 || !fs.ValidPath(name) {
+			continue
+		}
+		path := filepath.Join(dir, filepath.FromSlash(name))
+		data, err := os.ReadFile(path)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		if protocol.Digest(data) != digest {
+			return problem.List{{File: path, Found: "a file of an earlier demo that was changed since", Expected: "a demo as it was written",
+				Mend: "name another folder with --dir, or remove this one if nothing in it is needed"}}
+		}
+		old = append(old, path)
 	}
 	for _, path := range old {
 		if err := os.Remove(path); err != nil {

@@ -2,7 +2,6 @@ package demo
 
 import (
 	"fmt"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -43,9 +42,8 @@ func TestIntervalsOfTheDemoHoldTheTruth(t *testing.T) {
 			t.Errorf("%s: interval %v to %v does not hold the truth %g", q.Question, *q.Low, *q.High, want)
 		}
 	}
-	// Five of the six foods scatter by the tester's SD, water does not.
 	sd := a.WithinPersonSD
-	if want := rehearsal.Usual.SD * math.Sqrt(5.0/6); float64(*sd.Low) > want || want > float64(*sd.High) {
+	if want := rehearsal.Usual.SD; float64(*sd.Low) > want || want > float64(*sd.High) {
 		t.Errorf("SD interval %v to %v does not hold %g", *sd.Low, *sd.High, want)
 	}
 	if len(a.Excluded) != 1 || !strings.Contains(a.Excluded[0].Reason, "readings cover") {
@@ -126,5 +124,15 @@ func TestBuildRefusesAFolderThatIsNotADemo(t *testing.T) {
 	}
 	if err := Build(filepath.Join(dir, "new"), 7); err != nil {
 		t.Errorf("an earlier demo is not replaced: %v", err)
+	}
+	// What a person adds to a demo is not wiped either.
+	log := filepath.Join(dir, "new", "log.yaml")
+	data, _ := os.ReadFile(log)
+	if err := os.WriteFile(log, append(data, "# mine\n"...), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	err = Build(filepath.Join(dir, "new"), 7)
+	if err == nil || !strings.Contains(err.Error(), "found a file of an earlier demo that was changed since") {
+		t.Errorf("error %v", err)
 	}
 }

@@ -64,9 +64,6 @@ func Rehearse(study *protocol.Study, schedule *protocol.Schedule, truth Truth, s
 	if r.Failed > 0 {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d studies lost so many tests that they could not be analysed.", r.Failed, studies))
 	}
-	if slices.ContainsFunc(study.Foods, func(f protocol.Food) bool { return f.Role == protocol.RoleBlank }) {
-		r.Warnings = append(r.Warnings, "The blank does not scatter as foods do in this simulation but is pooled with them, which makes intervals a little too narrow.")
-	}
 	return r, nil
 }
 

@@ -30,12 +30,19 @@ func (n Node) Text() string {
 		return ""
 	}
 	for _, c := range text {
-		if unicode.IsControl(c) && c != '\n' && c != '\t' {
-			n.Reject(strconv.Quote(text), "a text without control characters", "take them out")
+		if unicode.IsControl(c) && c != '\n' && c != '\t' || hidden(c) {
+			n.Reject(strconv.QuoteToASCII(text), "a text without control or invisible characters", "take them out")
 			return ""
 		}
 	}
 	return strings.Join(strings.Fields(text), " ")
+}
+
+// hidden tells characters that change how a text is shown without being seen:
+// overrides of the writing direction and blanks of no width (Unicode Technical
+// Report 36, section 2). Joiners stay, as scripts and emoji need them.
+func hidden(c rune) bool {
+	return c >= 0x202a && c <= 0x202e || c >= 0x2066 && c <= 0x2069 || c == 0x200b || c == 0x2060 || c == 0xfeff
 }
 
 // Number returns a finite decimal number; ok is false when it is absent or, with
@@ -59,16 +66,16 @@ func (n Node) Number(expected string) (x float64, ok bool) {
 	return x, true
 }
 
-// Whole returns a whole number of at least lowest, or fallback when it is absent
-// or wrong.
-func (n Node) Whole(lowest, fallback int) int {
-	expected := fmt.Sprintf("a whole number of at least %d", lowest)
+// Whole returns a whole number from lowest to highest, or fallback when it is
+// absent or wrong.
+func (n Node) Whole(lowest, highest, fallback int) int {
+	expected := fmt.Sprintf("a whole number from %d to %d", lowest, highest)
 	text, ok := n.scalar(expected)
 	if !ok {
 		return fallback
 	}
 	x, err := strconv.Atoi(text)
-	if err != nil || x < lowest {
+	if err != nil || x < lowest || x > highest {
 		n.Reject(n.Found(), expected, fmt.Sprintf("write for example %d", max(lowest, fallback)))
 		return fallback
 	}

@@ -7,7 +7,9 @@ package yamldoc
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
+	"io"
 	"regexp"
 	"slices"
 	"strconv"
@@ -101,8 +103,18 @@ var yamlLine = regexp.MustCompile(`^line (\d+): `)
 // Parse reads one document. ok is false, with a problem recorded, when it is
 // not well-formed YAML.
 func (r *Reader) Parse(part Part) (root Node, ok bool) {
-	var document yaml.Node
-	if err := yaml.Unmarshal(part.Text, &document); err != nil {
+	var document, more yaml.Node
+	decoder := yaml.NewDecoder(bytes.NewReader(part.Text))
+	err := decoder.Decode(&document)
+	if err == nil {
+		// What follows a closed bracket must not be dropped without a word.
+		if err = decoder.Decode(&more); errors.Is(err, io.EOF) {
+			err = nil
+		} else if err == nil {
+			err = errors.New("more than one value in one document")
+		}
+	}
+	if err != nil && !errors.Is(err, io.EOF) {
 		text := strings.TrimPrefix(err.Error(), "yaml: ")
 		line := part.Line
 		if m := yamlLine.FindStringSubmatch(text); m != nil {

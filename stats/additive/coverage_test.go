@@ -46,7 +46,7 @@ func (l layout) simulate(random *rand.Rand) []Observation {
 }
 
 // Tallies of what held in simulated studies, as shares.
-type tally struct{ difference, sd, outlier, trend float64 }
+type tally struct{ difference, sd, outlier, trend, unequal float64 }
 
 // simulate counts how often the 95 % intervals of a difference and of the SD
 // hold the truth, and how often the checks for an outlier and a trend raise a
@@ -73,10 +73,12 @@ func (l layout) tally(studies int, seed uint64) tally {
 			at[i] = float64(place)
 		}
 		trend, err := f.Trend(at)
+		p, ok := f.UnequalSpread(99, uint64(random.IntN(1<<30)))
+		t.unequal += hit(ok && p <= 0.05)
 		t.trend += hit(err == nil && trend.DF > 0 && stats.TwoSidedP(trend.Value/trend.SE, float64(trend.DF)) < 0.05)
 	}
 	n := float64(studies)
-	return tally{t.difference / n, t.sd / n, t.outlier / n, t.trend / n}
+	return tally{t.difference / n, t.sd / n, t.outlier / n, t.trend / n, t.unequal / n}
 }
 
 func hit(yes bool) float64 {
@@ -99,5 +101,34 @@ func TestIntervalsHoldTheTruthInSimulatedStudies(t *testing.T) {
 		if got.outlier > 0.05+slack || math.Abs(got.trend-0.05) > slack {
 			t.Errorf("%s: false alarms %.3f for an outlier, %.3f for a trend, want at most 0.05 and 0.05", l.name, got.outlier, got.trend)
 		}
+		if got.unequal > 0.05+slack {
+			t.Errorf("%s: false alarms %.3f for unequal spread, want at most 0.05", l.name, got.unequal)
+		}
+	}
+}
+
+// Where the spread grows in step with the response, the check finds it more often
+// than not with twelve tests of each of four foods, and not the other way round.
+// With few tests it is weak, as any such check is.
+func TestUnequalSpreadIsFound(t *testing.T) {
+	random := rand.New(rand.NewPCG(5, 1))
+	growing, falling := 0.0, 0.0
+	const studies = 200
+	for range studies {
+		var up, down []Observation
+		for b := range 12 {
+			for i := range 4 {
+				level := 10 * float64(i+1)
+				up = append(up, Observation{i, b, level + 0.3*level*random.NormFloat64()})
+				down = append(down, Observation{i, b, level + 0.3*(50-level)*random.NormFloat64()})
+			}
+		}
+		p, _ := NewFit(up).UnequalSpread(99, 1)
+		q, _ := NewFit(down).UnequalSpread(99, 1)
+		growing += hit(p <= 0.05) / studies
+		falling += hit(q <= 0.05) / studies
+	}
+	if growing < 0.5 || falling > 0.05 {
+		t.Errorf("found in %.2f of studies with growing and %.2f with falling spread", growing, falling)
 	}
 }

@@ -132,15 +132,8 @@ func (f *Fit) project(y []float64) {
 	f.Leverage = make([]float64, n)
 	// Projecting twice takes out what the first pass left by rounding.
 	for range 2 {
-		for j := range f.Rank {
-			dot := 0.0
-			for i := range n {
-				dot += f.q.At(i, j) * f.Residual[i]
-			}
+		for j, dot := range f.Residuals(f.Residual) {
 			f.qty[j] += dot
-			for i := range n {
-				f.Residual[i] -= dot * f.q.At(i, j)
-			}
 		}
 	}
 	for i := range n {
@@ -149,6 +142,28 @@ func (f *Fit) project(y []float64) {
 		}
 		f.RSS += f.Residual[i] * f.Residual[i]
 	}
+}
+
+// Residuals takes what the design explains out of a vector, in place, and returns
+// what it took out, in the coordinates of the orthonormal basis. It panics when
+// the vector has not one value a row.
+func (f *Fit) Residuals(values []float64) (explained []float64) {
+	if len(values) != f.shape[0] {
+		panic("linear: vector and X differ in their number of rows")
+	}
+	raw := f.q.RawMatrix()
+	explained = make([]float64, f.Rank)
+	for j := range explained {
+		dot := 0.0
+		for i, v := range values {
+			dot += raw.Data[i*raw.Stride+j] * v
+		}
+		explained[j] = dot
+		for i := range values {
+			values[i] -= dot * raw.Data[i*raw.Stride+j]
+		}
+	}
+	return explained
 }
 
 // SD returns the residual standard deviation √(RSS/DF), and false when there

@@ -43,7 +43,7 @@ real.`,
   mealtrial gap 28 42 --study noodles`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 2 {
-				return usagef("found %d results, expected two, such as mealtrial gap 12 15", len(args))
+				return usagef("found %d of two results, expected for example mealtrial gap 12 15", len(args))
 			}
 			return nil
 		},
@@ -52,6 +52,12 @@ real.`,
 			return runGap(s, args, o)
 		},
 	}
+	cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
+		if strings.Contains(err.Error(), "unknown shorthand flag") {
+			return usagef("%v; a negative result goes behind two dashes: mealtrial gap --sd 9 -- -3 4", err)
+		}
+		return plainFlagError(err)
+	})
 	flags := cmd.Flags()
 	flags.StringVar(&o.tests, "tests", "1,1", "`numbers` of tests behind A and B")
 	flags.Float64Var(&o.sd, "sd", 0, "within-person SD of single tests, in the unit of A and B")
@@ -97,7 +103,7 @@ func gapSide(arg string) (side protocol.GapSide, err error) {
 		name, number = "", arg
 	}
 	x, err := strconv.ParseFloat(number, 64)
-	if err != nil || math.IsNaN(x) || math.Abs(x) > 1e9 {
+	if err != nil || math.IsNaN(x) || math.Abs(x) > 1e9 || x != 0 && math.Abs(x) < 1e-9 {
 		return side, usagef("found %q, expected a number such as 28, or a name and a number such as lupin=28", arg)
 	}
 	return protocol.GapSide{Name: strings.TrimSpace(name), Value: protocol.Number(x)}, nil
@@ -125,17 +131,17 @@ func (o *gapOptions) check(a, b protocol.GapSide) error {
 	case sources > 1:
 		return usagef("found several of --sd, --cv and --study, expected the spread from one of them")
 	case o.isSet("sd") && !(o.sd > 0 && o.sd < 1e9):
-		return usagef("--sd: found %g, expected a number above zero", o.sd)
+		return usagef("--sd: found %g, expected a number above zero, up to 1e9", o.sd)
 	case o.isSet("sd-df") && !(o.sdDF >= 1 && o.sdDF < 1e9):
-		return usagef("--sd-df: found %g, expected a number of at least 1", o.sdDF)
+		return usagef("--sd-df: found %g, expected a number from 1 to 1e9", o.sdDF)
 	case o.isSet("sd-df") && !o.isSet("sd") && !o.isSet("cv"):
 		return usagef("--sd-df goes with --sd or --cv")
 	case o.isSet("margin") && !(o.margin > 0 && o.margin < 1e9):
 		return usagef("--margin: found %g, expected a number above zero", o.margin)
 	case o.isSet("margin") && o.isSet("cv"):
 		return usagef("--margin is a difference and goes with --sd or --study, not with --cv, which compares by ratio")
-	case !(o.level >= 0.5 && o.level <= 0.999):
-		return usagef("--level: found %g, expected a confidence from 0.5 to 0.999, such as 0.95", o.level)
+	case !(o.level >= 0.8 && o.level <= 0.999):
+		return usagef("--level: found %g, expected a confidence from 0.8 to 0.999, such as 0.95", o.level)
 	case o.isSet("cv") && (a.Value <= 0 || b.Value <= 0):
 		return usagef("--cv compares by ratio and needs two results above zero; use --sd")
 	}
@@ -182,11 +188,15 @@ func (o *gapOptions) spreadFromStudy() error {
 		return err
 	}
 	sd := a.WithinPersonSD
+	o.spreadSay = "from the study in " + o.study
+	if a.BetweenDaysSD != nil { // results that were not compared within a block
+		sd = *a.BetweenDaysSD
+		o.spreadSay += ", between any two days"
+	}
 	if sd.Value == nil {
-		return usagef("--study: %s has no repeats that show the within-person SD; repeat at least one food", o.study)
+		return usagef("--study: %s has no repeats that show the spread from test to test; repeat at least one food", o.study)
 	}
 	o.spread = &protocol.GapSpread{SD: *sd.Value, DF: float64(sd.DF)}
-	o.spreadSay = "from the study in " + o.study
 	if !o.isSet("level") {
 		o.level = float64(sd.Level)
 	}

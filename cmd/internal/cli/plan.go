@@ -2,6 +2,8 @@ package cli
 
 import (
 	"bytes"
+	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -57,6 +59,9 @@ tests were eaten is never replaced.`,
 }
 
 func runPlan(s Streams, dir string, o planOptions) error {
+	if err := mayWriteCalendar(o.ics); err != nil {
+		return err
+	}
 	f, err := protocol.Load(dir)
 	if err != nil {
 		return err
@@ -68,6 +73,9 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	var key protocol.Key
 	if o.masked {
 		schedule, key = schedule.Mask(f.Study)
+	}
+	if !f.Study.Safety.Answered {
+		warn(s, "%s does not answer the safety questions; read mealtrial cautions before the first test", protocol.StudyFile)
 	}
 	if n := len(f.Log.Tests); f.Schedule == nil && n > 0 {
 		warn(s, "%s has %d tests already, which this schedule did not order", protocol.LogFile, n)
@@ -103,17 +111,28 @@ func writeCalendar(s Streams, name string, study *protocol.Study, schedule *prot
 	if err := view.Calendar(&calendar, study, schedule, s.Now()); err != nil {
 		return err
 	}
-	if err := writeFile(name, calendar.Bytes()); err != nil {
+	if err := protocol.WriteWhole(filepath.Dir(name), filepath.Base(name), calendar.Bytes()); err != nil {
 		return err
 	}
 	say(s, "wrote %s", name)
 	return nil
 }
 
-// writeFile writes a file that the person named, whole or not at all.
-func writeFile(path string, data []byte) error {
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		return usagef("%s: found a folder, expected the name of a file to write", path)
+// mayWriteCalendar refuses, before anything is written, a name under which a
+// calendar cannot be written or would take the place of something else.
+func mayWriteCalendar(name string) error {
+	if name == "" {
+		return nil
 	}
-	return protocol.WriteWhole(filepath.Dir(path), filepath.Base(path), data)
+	if info, err := os.Stat(filepath.Dir(name)); err != nil || !info.IsDir() {
+		return usagef("--ics: found no folder %s, expected one to write %s into", filepath.Dir(name), filepath.Base(name))
+	}
+	old, err := os.ReadFile(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil || !view.IsCalendar(old) {
+		return usagef("--ics: found %s, which is no calendar that this program wrote, expected a new name", name)
+	}
+	return nil
 }

@@ -117,6 +117,15 @@ func (o recordOptions) entry(given func(string) bool, f *protocol.Folder) (proto
 	if given("exclude") && strings.TrimSpace(o.exclude) == "" && o.correct == "" {
 		return e, usagef("--exclude: found no reason, expected one in words, such as --exclude \"ran for the bus\"")
 	}
+	changes := 0
+	for _, flag := range []string{"time", "food", "block", "ate", "value", "deviation", "exclude", "note"} {
+		if given(flag) {
+			changes++
+		}
+	}
+	if o.correct != "" && (changes == 0 || o.correct == "yes" && changes == 1 && given("time")) {
+		return e, usagef("--correct: found nothing to change, expected for example --value 22; to mend the time itself write --correct=\"%s 07:32\" with the old time, and --time with the new one", o.date)
+	}
 	if !given("food") && o.correct == "" {
 		date, _ := protocol.ParseDate(o.date)
 		planned := f.Schedule.On(date)

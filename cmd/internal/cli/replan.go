@@ -47,6 +47,9 @@ recorded in the schedule, with the tests that were planned before.`,
 }
 
 func runReplan(s Streams, dir string, o replanOptions) error {
+	if err := mayWriteCalendar(o.ics); err != nil {
+		return err
+	}
 	f, err := protocol.LoadAll(dir)
 	if err != nil {
 		return err

@@ -71,6 +71,15 @@ func report(w io.Writer, err error) int {
 	return code
 }
 
+// plainFlagError words a flag that could not be read without the parser's terms.
+func plainFlagError(err error) error {
+	text := err.Error()
+	if before, _, found := strings.Cut(text, ": strconv."); found {
+		text = before + ": expected a number; decimals are written with a point"
+	}
+	return usageError{errors.New(text)}
+}
+
 // The stages of the work, by which --help groups the commands.
 const (
 	groupStart  = "start"
@@ -94,7 +103,7 @@ sensor files in readings/. To see it all at work: mealtrial demo.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return plainFlagError(err) })
 	root.SetVersionTemplate("mealtrial {{.Version}}\n")
 	root.AddGroup(
 		&cobra.Group{ID: groupStart, Title: "Before the tests:"},

@@ -88,9 +88,23 @@ func (p *printer) spread(a *protocol.Analysis, d int) {
 		p.line("Within-person SD: not estimated.")
 		return
 	}
-	p.line("Within-person SD: %s %s (%s interval %s to %s by chi-square, %d degrees of freedom).", cell(sd.Value, d), a.Endpoint.Unit,
-		percent(float64(sd.Level)), cell(sd.Low, d), cell(sd.High, d), sd.DF)
-	p.line("Repeatability limit: two single tests of the same food differ by up to %s %s, 95 times in 100.", cell(a.RepeatabilityLimit, d), a.Endpoint.Unit)
+	p.line("Within-person SD: %s %s (%s interval %s to %s by chi-square, %s).", cell(sd.Value, d), a.Endpoint.Unit,
+		percent(float64(sd.Level)), cell(sd.Low, d), cell(sd.High, d), degrees(sd.DF))
+	where := ""
+	if a.Blocks > 0 {
+		where = " in one block"
+	}
+	p.line("Repeatability limit: two single tests of the same food%s differ by up to %s %s, 95 times in 100.", where, cell(a.RepeatabilityLimit, d), a.Endpoint.Unit)
+	if b := a.BetweenDaysSD; b != nil && b.Value != nil {
+		p.line("Between any two days, whatever the block, the SD is %s %s (%s to %s, %s).", cell(b.Value, d), a.Endpoint.Unit, cell(b.Low, d), cell(b.High, d), degrees(b.DF))
+	}
+}
+
+func degrees(df int) string {
+	if df == 1 {
+		return "1 degree of freedom"
+	}
+	return fmt.Sprintf("%d degrees of freedom", df)
 }
 
 func (p *printer) foods(a *protocol.Analysis, d int) {
@@ -111,10 +125,15 @@ func (p *printer) questions(a *protocol.Analysis, d int) {
 	}
 	margin := "no smallest difference that matters was declared"
 	if m := a.Questions[0].Margin; m != nil {
-		margin = "smallest difference that matters " + value(float64(*m)) + " " + a.Endpoint.Unit
+		margin = "smallest difference that matters " + declared(float64(*m)) + " " + a.Endpoint.Unit
 	}
 	p.line("Questions (first minus second, %s interval; %s)", percent(levelOf(a)), margin)
 	var rows [][]string
+	for _, q := range a.Questions { // common decimals that keep every interval on its side
+		if q.Low != nil {
+			d = guarded(d, []float64{float64(*q.Low), float64(*q.High)}, marksOf(q.Margin))
+		}
+	}
 	for _, q := range a.Questions {
 		rows = append(rows, []string{q.Question, fmt.Sprintf("%d, %d", q.TestsA, q.TestsB), cell(q.Estimate, d), cell(q.Low, d), cell(q.High, d), Verdict(q)})
 	}
@@ -127,7 +146,7 @@ func (p *printer) questions(a *protocol.Analysis, d int) {
 			p.line("  %s with the excluded tests in: %s, %s to %s, %s.", q.Question, cell(q.All.Estimate, d), cell(q.All.Low, d), cell(q.All.High, d), q.All.Verdict.Words())
 		}
 	}
-	p.line("  Intervals: each by t on the residual degrees of freedom, for its own question and one look at the data.")
+	p.line("  Intervals: %s.", a.IntervalMethod())
 }
 
 // Verdict gives the verdict of a question in words.

@@ -53,7 +53,7 @@ func foodList(s *protocol.Study) string {
 func (p *printer) questionsInWords(s *protocol.Study) {
 	margin := "No smallest difference that matters is declared, so no difference can be called too small to matter."
 	if s.Margin > 0 {
-		margin = fmt.Sprintf("The smallest difference that matters is %s %s.", value(s.Margin), s.Endpoint.Unit())
+		margin = fmt.Sprintf("The smallest difference that matters is %s %s.", declared(s.Margin), s.Endpoint.Unit())
 	}
 	if len(s.Questions) == 0 {
 		p.line("No question is asked. %s", margin)

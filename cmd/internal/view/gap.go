@@ -27,12 +27,15 @@ func Gap(w io.Writer, g *protocol.Gap) error {
 }
 
 func side(s protocol.GapSide, unit string) string {
-	text := quantity(float64(s.Value), unit)
+	text := given(float64(s.Value), unit)
 	if s.Name != "" {
 		return s.Name + " " + text
 	}
 	return text
 }
+
+// given writes a result as it was given.
+func given(x float64, unit string) string { return declared(x) + after(unit) }
 
 func quantity(x float64, unit string) string {
 	if unit == "" {
@@ -52,7 +55,7 @@ func gapWords(g *protocol.Gap) string {
 	}
 	low, high := math.Min(a, b), math.Max(a, b)
 	return fmt.Sprintf("a gap of %s. %s is %s, and %s is %s.", quantity(high-low, g.Unit),
-		value(low), Change(low, high), value(high), Change(high, low))
+		declared(low), Change(low, high), declared(high), Change(high, low))
 }
 
 // A fraction is a share that people say in words, as a fall and as a rise.
@@ -78,7 +81,7 @@ func Change(x, base float64) string {
 	if x < base {
 		way = "lower"
 	}
-	text := fmt.Sprintf("%s %s than %s", percentOf(share), way, value(base))
+	text := fmt.Sprintf("%s %s than %s", percentOf(share), way, declared(base))
 	for _, f := range fractions {
 		words := f.rise
 		if x < base {
@@ -105,7 +108,7 @@ func (p *printer) unknownSpread(g *protocol.Gap) {
 	if g.Difference == 0 {
 		return
 	}
-	p.line("It would be real (a %s interval without zero) only if the within-person SD were below %s%s, and known exactly.", percent(float64(g.Level)),
+	p.line("It would be real (a %s interval without zero) only if the within-person SD were below %s%s and known exactly.", percent(float64(g.Level)),
 		quantity(float64(*g.RealBelowSD), g.Unit), orCV(g))
 	p.line("For comparison: repeats of one meal in one person were published with a CV of 20 %% (Matthan et al. 2016) to 52 %% (Hirsch et al. 2013), for the area under the curve.")
 	p.line("Next: eat one food at least three times, then give its spread with --sd and --sd-df, or keep a study and give --study.")
@@ -115,23 +118,42 @@ func orCV(g *protocol.Gap) string {
 	if g.RealBelowCV == nil {
 		return ""
 	}
-	return fmt.Sprintf(", that is, a CV below %s", percentOf(float64(*g.RealBelowCV)))
+	return fmt.Sprintf(" (or, where the spread is in proportion to the response, the CV below %s)", percentOf(float64(*g.RealBelowCV)))
 }
 
 func (p *printer) knownSpread(g *protocol.Gap) {
 	level := percent(float64(g.Level))
 	p.line("Spread of single tests: %s.", spreadWords(g))
 	if g.Scale == protocol.ScaleRatio {
-		p.line("Ratio: %s, %s interval %s to %s (1 is no difference; %s).", value2(g.A.Value/g.B.Value), level, value2(*g.Low), value2(*g.High), g.Method)
-		p.line("Such tests show a gap as real when one value is at least %s times the other.", value2(*g.Smallest))
+		p.ratio(g, level)
 	} else {
-		d := decimalsFor(float64(*g.High-*g.Low)/4, 2)
-		p.line("Difference: %s%s, %s interval %s to %s (%s).", fixed(float64(g.Difference), d), after(g.Unit), level, cell(g.Low, d), cell(g.High, d), g.Method)
-		p.line("Such tests show a gap as real from %s%s.", cell(g.Smallest, d), after(g.Unit))
+		p.difference(g, level)
 	}
 	p.line("")
 	p.line("%s", gapVerdict(g))
 	p.testsEach(g)
+}
+
+func (p *printer) ratio(g *protocol.Gap, level string) {
+	limits := "without useful limits"
+	if g.Low != nil && g.High != nil {
+		d := guarded(2, []float64{float64(*g.Low), float64(*g.High)}, []float64{1})
+		limits = fmt.Sprintf("%s to %s", cell(g.Low, d), cell(g.High, d))
+	}
+	p.line("Ratio: %s, %s interval %s (1 is no difference; %s).", fixed(float64(g.A.Value/g.B.Value), 2), level, limits, g.Method)
+	if g.Smallest != nil {
+		p.line("Such tests show a gap as real when one value is at least %s times the other.", cell(g.Smallest, 2))
+	}
+}
+
+func (p *printer) difference(g *protocol.Gap, level string) {
+	low, high := float64(*g.Low), float64(*g.High)
+	d := guarded(decimalsFor((high-low)/4, 2), []float64{low, high}, marksOf(g.Margin))
+	p.line("Difference: %s%s, %s interval %s to %s (%s).", fixed(float64(g.Difference), d), after(g.Unit), level, fixed(low, d), fixed(high, d), g.Method)
+	p.line("Such tests show a gap as real from %s%s.", cell(g.Smallest, d), after(g.Unit))
+	if g.Margin != nil {
+		p.line("Smallest difference that matters: %s%s.", declared(float64(*g.Margin)), after(g.Unit))
+	}
 }
 
 func after(unit string) string {
@@ -141,19 +163,20 @@ func after(unit string) string {
 	return " " + unit
 }
 
-func value2(x protocol.Number) string { return fixed(float64(x), 2) }
-
 func spreadWords(g *protocol.Gap) string {
 	s := g.Spread
 	text, limits := "", ""
 	if s.CV != nil {
 		text = "CV " + percentOf(float64(*s.CV))
 		if s.Low != nil {
-			limits = fmt.Sprintf("%s to %s", percentOf(float64(*s.Low)), percentOf(float64(*s.High)))
+			limits = fmt.Sprintf("from %s up", percentOf(float64(*s.Low)))
+			if s.High != nil && *s.High < 10 {
+				limits = fmt.Sprintf("%s to %s", percentOf(float64(*s.Low)), percentOf(float64(*s.High)))
+			}
 		}
 	} else {
 		text = "SD " + quantity(float64(*s.SD), g.Unit)
-		if s.Low != nil {
+		if s.Low != nil && s.High != nil {
 			limits = fmt.Sprintf("%s to %s", value(float64(*s.Low)), value(float64(*s.High)))
 		}
 	}
@@ -164,15 +187,26 @@ func spreadWords(g *protocol.Gap) string {
 }
 
 func gapVerdict(g *protocol.Gap) string {
+	if g.Difference == 0 {
+		return "There is no gap to judge; that the results agree does not show that the foods do the same."
+	}
+	chance := fmt.Sprintf("If both foods did the same, such tests would differ by this much or more about %s of the time.", percentOf(float64(*g.Chance)))
+	if *g.Chance < 0.001 {
+		chance = "If both foods did the same, such tests would differ by this much or more less than 0.1 % of the time."
+	}
 	switch g.Verdict {
 	case stats.Different:
-		return "Real: a gap like this is larger than the noise of such tests."
+		real := "Real: \"no difference\" lies outside the interval. " + chance
+		if g.Margin != nil && !g.Beyond {
+			real += " Whether the difference is large enough to matter is not shown."
+		}
+		return real
 	case stats.TooSmallToMatter:
-		return "Real, but smaller than the smallest difference that matters."
+		return "Real, but at this level smaller than the smallest difference that matters. " + chance
 	case stats.NoDifferenceThatMatters:
-		return "Within noise, and any difference is smaller than the smallest that matters."
+		return "Within noise, and at this level any difference is smaller than the smallest that matters. " + chance
 	}
-	return "Within noise: tests like these would often differ by this much if both foods did the same. That does not show that they do the same."
+	return "Within noise: \"no difference\" lies inside the interval. " + chance + " That does not show that they do the same."
 }
 
 func (p *printer) testsEach(g *protocol.Gap) {

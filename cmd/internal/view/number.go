@@ -69,3 +69,38 @@ func Caution(w io.Writer) error {
 	_, err := io.WriteString(w, "\n"+protocol.ShortCaution+"\n")
 	return err
 }
+
+// declared writes a number as the person declared it.
+func declared(x float64) string {
+	return strings.Replace(strconv.FormatFloat(x, 'f', -1, 64), "-", "−", 1)
+}
+
+// mostExtra bounds the decimals that guarded adds.
+const mostExtra = 4
+
+// guarded returns the decimals, at least d, with which rounded limits stay on
+// their side of each mark: an interval that excludes zero must not be printed as
+// touching it.
+func guarded(d int, limits, marks []float64) int {
+	for most := d + mostExtra; d < most; d++ {
+		kept := true
+		for _, x := range limits {
+			r, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'f', d, 64), 64)
+			for _, m := range marks {
+				kept = kept && (x == m || (r < m) == (x < m) && r != m)
+			}
+		}
+		if kept {
+			break
+		}
+	}
+	return d
+}
+
+// marksOf are the places that an interval is read against: zero and the margin.
+func marksOf(margin *protocol.Number) []float64 {
+	if margin == nil {
+		return []float64{0}
+	}
+	return []float64{0, float64(*margin), -float64(*margin)}
+}

@@ -13,14 +13,14 @@ func Power(w io.Writer, r *protocol.Power) error {
 	p := &printer{w: w}
 	p.line("Question: %s, in %s. Spread of single tests: SD %s, %s%s.", r.Question, r.Unit, value(float64(r.Spread.SD)), r.Spread.From, spreadDF(r.Spread.DF))
 	if r.Margin != nil {
-		p.line("Smallest difference that matters: %s %s.", value(float64(*r.Margin)), r.Unit)
+		p.line("Smallest difference that matters: %s %s.", declared(float64(*r.Margin)), r.Unit)
 	}
 	p.line("")
 	p.line("What the study costs and how wide its %s interval is", percent(float64(r.Level)))
 	p.table([]column{right("repeats"), right("test days"), right("blocks"), right("sensors"), left("last test"), right("df"), right("interval ± " + r.Unit)}, powerCosts(r))
 	for i, size := range r.Sizes {
 		p.line("")
-		p.line("Chance of each verdict if the true difference is %s %s", value(float64(size)), r.Unit)
+		p.line("Chance of each verdict if the true difference is %s %s", declared(float64(size)), r.Unit)
 		p.table([]column{right("repeats"), right("different"), right("too small"), right("no difference that matters"), right("still open")}, powerChances(r, i))
 	}
 	p.line("")

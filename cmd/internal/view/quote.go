@@ -11,12 +11,21 @@ import (
 	"mealtrial/stats"
 )
 
-// A Quote is what may be said about one question.
+// A Quote is what may be said about one question, with the numbers in it.
 type Quote struct {
-	Question string        `json:"question"`
-	Verdict  stats.Verdict `json:"verdict"`
-	Short    string        `json:"short"`
-	Long     string        `json:"long"`
+	Question string           `json:"question"`
+	Verdict  stats.Verdict    `json:"verdict"`
+	Short    string           `json:"short"`
+	Long     string           `json:"long"`
+	Unit     string           `json:"unit"`
+	Estimate *protocol.Number `json:"estimate"`
+	Low      *protocol.Number `json:"low"`
+	High     *protocol.Number `json:"high"`
+	Level    protocol.Number  `json:"level"`
+	Method   string           `json:"method"`
+	Tests    int              `json:"tests"`
+	Warnings []string         `json:"warnings"`
+	Caution  string           `json:"caution"`
 }
 
 // Quotes words the answer to each question, and never says more than was shown.
@@ -24,12 +33,13 @@ func Quotes(a *protocol.Analysis) []Quote {
 	quotes := []Quote{}
 	for _, q := range a.Questions {
 		s := speaker{a, q}
-		quotes = append(quotes, Quote{q.Question, q.Verdict, s.short(), s.long()})
+		quotes = append(quotes, Quote{Question: q.Question, Verdict: q.Verdict, Short: s.short(), Long: s.long(), Unit: a.Endpoint.Unit,
+			Estimate: q.Estimate, Low: q.Low, High: q.High, Level: q.Level, Method: q.Method, Tests: q.Tests, Warnings: a.Warnings, Caution: a.Caution})
 	}
 	return quotes
 }
 
-// PrintQuotes shows the sentences.
+// PrintQuotes shows the sentences, and below them what to keep in mind.
 func PrintQuotes(w io.Writer, a *protocol.Analysis) error {
 	p := &printer{w: w}
 	for _, q := range Quotes(a) {
@@ -38,6 +48,9 @@ func PrintQuotes(w io.Writer, a *protocol.Analysis) error {
 		p.line("  Long:  %s", q.Long)
 		p.line("")
 	}
+	p.line("Method of the intervals: %s.", a.IntervalMethod())
+	p.notes(a.Warnings)
+	p.line("")
 	p.line("%s", a.Caution)
 	return p.err
 }
@@ -60,29 +73,10 @@ func (s speaker) name(id string) string {
 
 func (s speaker) names() (a, b string) { return s.name(s.q.A), s.name(s.q.B) }
 
-// decimals are as few as keep the interval on its side of zero and of the
-// margin when it is rounded, starting from one significant digit of the
-// standard error.
+// decimals start from one significant digit of the standard error and keep the
+// rounded interval on its side of zero and of the margin.
 func (s speaker) decimals() int {
-	low, high := float64(*s.q.Low), float64(*s.q.High)
-	d := decimalsFor(float64(*s.q.SE), 1)
-	marks := []float64{0}
-	if s.q.Margin != nil {
-		marks = append(marks, float64(*s.q.Margin), -float64(*s.q.Margin))
-	}
-	for ; d < 6; d++ {
-		kept := true
-		for _, x := range []float64{low, high} {
-			r, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'f', d, 64), 64)
-			for _, m := range marks {
-				kept = kept && (x == m || (r < m) == (x < m) && r != m)
-			}
-		}
-		if kept {
-			return d
-		}
-	}
-	return d
+	return guarded(decimalsFor(float64(*s.q.SE), 1), []float64{float64(*s.q.Low), float64(*s.q.High)}, marksOf(s.q.Margin))
 }
 
 // side words a difference of A minus B: "17 mg/dL lower".
@@ -118,14 +112,14 @@ func (s speaker) number() string {
 }
 
 func (s speaker) interval(d int) string {
-	return fmt.Sprintf("%s interval %s, %s", percent(float64(s.q.Level)), s.limits(d), s.number())
+	return fmt.Sprintf("%s t interval %s, %s", percent(float64(s.q.Level)), s.limits(d), s.number())
 }
 
 func (s speaker) short() string {
 	a, b := s.names()
 	words := s.a.Endpoint.Name.Words()
 	if s.q.Low == nil {
-		return fmt.Sprintf("%s, these tests do not show whether the %s is higher after %s or after %s.", inMyBody, words, a, b)
+		return fmt.Sprintf("I cannot say yet whether the %s is higher after %s or after %s: %s.", words, a, b, s.why())
 	}
 	d := s.decimals()
 	lower := fmt.Sprintf("%s, the %s was %s after %s than after %s", inMyBody, words, s.side(float64(*s.q.Estimate), d), a, b)
@@ -133,20 +127,47 @@ func (s speaker) short() string {
 	case stats.Different:
 		return fmt.Sprintf("%s (%s).", lower, s.interval(d))
 	case stats.TooSmallToMatter:
-		return fmt.Sprintf("%s, less than the %s that I said would matter (%s).", lower, s.margin(), s.interval(d))
+		return fmt.Sprintf("%s, less than %s (%s).", lower, s.margin(), s.interval(d))
 	case stats.NoDifferenceThatMatters:
-		return fmt.Sprintf("%s, %s and %s differ in %s by less than the %s that I said would matter, if they differ at all (%s).", inMyBody, a, b, words, s.margin(), s.interval(d))
+		return fmt.Sprintf("%s, %s and %s differ in %s by less than %s, if they differ at all (%s).", inMyBody, a, b, words, s.margin(), s.interval(d))
 	}
 	return fmt.Sprintf("%s, %s against %s is still open: the difference in %s may be anything from %s (%s).", inMyBody, a, b, words, s.limits(d), s.intervalOnly())
 }
 
-func (s speaker) margin() string { return value(float64(*s.q.Margin)) + " " + s.a.Endpoint.Unit }
+// margin words the margin, and whose it is: only with a lock that was kept was
+// it declared before the tests.
+func (s speaker) margin() string {
+	amount := declared(float64(*s.q.Margin)) + " " + s.a.Endpoint.Unit
+	if s.a.Lock == protocol.LockKept {
+		return "the " + amount + " that I said beforehand would matter"
+	}
+	return amount + ", which is what I call a difference that matters"
+}
+
+// why says for the audience what is missing.
+func (s speaker) why() string {
+	a, b := s.names()
+	switch {
+	case s.q.TestsA == 0 && s.q.TestsB == 0:
+		return "I have tested neither"
+	case s.q.TestsA == 0:
+		return "I have not tested " + a
+	case s.q.TestsB == 0:
+		return "I have not tested " + b
+	case s.q.Estimate == nil:
+		return "my tests do not compare the two"
+	}
+	return "I have not repeated the tests enough to know how far they scatter"
+}
 
 func (s speaker) intervalOnly() string {
-	return fmt.Sprintf("%s interval, %s", percent(float64(s.q.Level)), s.number())
+	return fmt.Sprintf("%s t interval, %s", percent(float64(s.q.Level)), s.number())
 }
 
 func (s speaker) long() string {
+	if s.q.Low == nil {
+		return s.short()
+	}
 	a, b := s.names()
 	parts := []string{fmt.Sprintf("I tested %s against %s on myself (%s) and measured the %s of my glucose over %s minutes.",
 		a, b, s.number(), s.a.Endpoint.Name.Words(), value(float64(s.a.Endpoint.Window)))}
@@ -155,8 +176,30 @@ func (s speaker) long() string {
 	}
 	parts = append(parts, s.finding())
 	if sd := s.a.WithinPersonSD; sd.Value != nil {
-		parts = append(parts, fmt.Sprintf("Single tests of the same food scatter in me with a standard deviation of %s %s (%d degrees of freedom).",
-			fixed(float64(*sd.Value), decimalsFor(float64(*sd.Value), 2)), s.a.Endpoint.Unit, sd.DF))
+		parts = append(parts, fmt.Sprintf("Single tests of the same food%s scatter in me with a standard deviation of %s %s (%s).", s.inBlock(),
+			fixed(float64(*sd.Value), decimalsFor(float64(*sd.Value), 2)), s.a.Endpoint.Unit, degrees(sd.DF)))
+	}
+	parts = append(parts, s.reservations()...)
+	return strings.Join(append(parts, "This is the result in my body, under these conditions; it says nothing about anybody else."), " ")
+}
+
+func (s speaker) inBlock() string {
+	if s.a.Blocks > 0 {
+		return " in one block"
+	}
+	return ""
+}
+
+// reservations are what an honest speaker adds.
+func (s speaker) reservations() (parts []string) {
+	if s.a.Lock == protocol.LockChanged {
+		parts = append(parts, "My study file was changed after the order of the tests was drawn, so not all of this was declared beforehand.")
+	}
+	if !s.a.Randomised {
+		parts = append(parts, "The order of the tests was not random throughout, so the day or the order may have a part in it.")
+	}
+	if s.a.Logged < s.a.Planned {
+		parts = append(parts, fmt.Sprintf("I looked before the end, after %d of %d planned tests.", s.a.Logged, s.a.Planned))
 	}
 	if n := len(s.a.Questions); n > 1 {
 		parts = append(parts, fmt.Sprintf("It is one of %d questions that I asked, and the interval is for this one alone.", n))
@@ -164,32 +207,27 @@ func (s speaker) long() string {
 	if n := len(s.a.Excluded); n > 0 {
 		parts = append(parts, fmt.Sprintf("%s left out, for reasons that I can show.", map[bool]string{true: "One test was", false: strconv.Itoa(n) + " tests were"}[n == 1]))
 	}
-	parts = append(parts, "This is the result in my body, under these conditions; it says nothing about anybody else.")
-	return strings.Join(parts, " ")
+	return parts
 }
 
 // finding is the heart of the long form.
 func (s speaker) finding() string {
 	a, b := s.names()
-	if s.q.Low == nil {
-		return "These tests do not show which of the two is higher: " + s.q.Missing + "."
-	}
 	d, e := s.decimals(), float64(*s.q.Estimate)
-	interval := fmt.Sprintf("the %s interval runs from %s", percent(float64(s.q.Level)), s.limits(d))
-	first := fmt.Sprintf("After %s it was on average %s than after %s; %s", a, s.side(e, d), b, interval)
+	first := fmt.Sprintf("After %s it was on average %s than after %s; the %s t interval runs from %s", a, s.side(e, d), b, percent(float64(s.q.Level)), s.limits(d))
 	switch s.q.Verdict {
 	case stats.Different:
 		switch {
 		case s.q.Margin == nil:
 			return first + ", so the two are different."
 		case s.q.Beyond:
-			return fmt.Sprintf("%s, so the two are different, and by more than the %s that I said would matter.", first, s.margin())
+			return fmt.Sprintf("%s, so the two are different, and by more than %s.", first, s.margin())
 		}
-		return fmt.Sprintf("%s, so the two are different; whether by the %s that would matter is not shown.", first, s.margin())
+		return fmt.Sprintf("%s, so the two are different; whether by %s, is not shown.", first, s.margin())
 	case stats.TooSmallToMatter:
-		return fmt.Sprintf("%s, so there is a difference, but a smaller one than the %s that I said would matter.", first, s.margin())
+		return fmt.Sprintf("%s, so there is a difference, but a smaller one than %s.", first, s.margin())
 	case stats.NoDifferenceThatMatters:
-		return fmt.Sprintf("%s, so a difference as large as the %s that I said would matter is ruled out at this level.", first, s.margin())
+		return fmt.Sprintf("%s, so a difference as large as %s, is ruled out at this level.", first, s.margin())
 	}
 	return first + ", so these tests do not show which of the two is higher, nor that they are the same."
 }

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"time"
@@ -106,6 +107,11 @@ func evening(study *protocol.Study) string {
 		text += fmt.Sprintf(" Fast for %s h before the first bite.", value(study.Plan.Fast/60))
 	}
 	return text
+}
+
+// IsCalendar tells whether a file is a calendar that Calendar wrote.
+func IsCalendar(data []byte) bool {
+	return bytes.HasPrefix(data, []byte("BEGIN:VCALENDAR\r\n")) && bytes.Contains(data, []byte("PRODID:-//mealtrial//"))
 }
 
 func describe(study *protocol.Study, food protocol.Food, t protocol.PlannedTest, i, n int) string {
