@@ -8,8 +8,9 @@ import "mealtrial/protocol/problem"
 func (f *Folder) Check() problem.List {
 	var problems problem.List
 	if f.Study.Plan != nil && f.Schedule == nil {
-		_, err := DrawSchedule(f.Study, 0)
+		preview, err := DrawSchedule(f.Study, 0)
 		collect(&problems, err)
+		f.Preview = preview
 	}
 	responses, uncovered := f.Responses()
 	problems = append(problems, uncovered...)

@@ -22,6 +22,7 @@ type Folder struct {
 	Schedule  *Schedule
 	Log       *Log
 	Recording readings.Recording
+	Preview   *Schedule // what plan would draw; filled in by Check where no schedule is there
 }
 
 // LoadStudy reads the study file of a folder and nothing else.

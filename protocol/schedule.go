@@ -51,6 +51,17 @@ func (s *Schedule) On(d Date) *PlannedTest {
 	return nil
 }
 
+// TestsByFood counts the tests of each food that are to be analysed.
+func (s *Schedule) TestsByFood() map[string]int {
+	n := map[string]int{}
+	for _, t := range s.Tests {
+		if !t.RunIn {
+			n[t.Food]++
+		}
+	}
+	return n
+}
+
 // UID returns the identifier of the i-th test in a calendar. It depends on the
 // lock, the seed and the place in the schedule only, so that writing the
 // calendar again updates the events (RFC 5545, section 3.8.4.7). It is a

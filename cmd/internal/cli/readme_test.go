@@ -67,3 +67,26 @@ func runLine(t *testing.T, line string) string {
 	Run(args[1:], Streams{In: strings.NewReader(""), Out: &out, Err: &out, Now: clock})
 	return out.String()
 }
+
+// The study and the log that the README shows go together.
+func TestREADMEFilesCanBeAnalysed(t *testing.T) {
+	text, err := os.ReadFile("../../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	for _, name := range []string{"study.yaml", "log.yaml"} {
+		_, block, ok := strings.Cut(string(text), "```yaml\n# "+name)
+		block, _, _ = strings.Cut(block, "```")
+		if !ok {
+			t.Fatalf("the README shows no %s", name)
+		}
+		if err := os.WriteFile(filepath.Join(dir, name), []byte("# "+block), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var out bytes.Buffer
+	if code := Run([]string{"analyse", dir}, Streams{In: strings.NewReader(""), Out: &out, Err: &out, Now: clock}); code != exitOK || !strings.Contains(out.String(), "3 tests counted in 1 block") {
+		t.Errorf("exit %d\n%s", code, out.String())
+	}
+}

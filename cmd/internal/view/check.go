@@ -72,8 +72,10 @@ func (p *printer) planInWords(f *protocol.Folder) {
 	case s.Plan == nil && f.Schedule == nil:
 		p.line("No plan: tests are analysed as they were logged.")
 	case f.Schedule == nil:
-		p.line("Plan: %s of each of %d foods from %s to %s, %d test days with at least %s between, at %s. Not drawn yet: mealtrial plan.",
-			tests(s.Plan.Repeats), len(s.Foods), s.Plan.Start, s.Plan.Until, s.Plan.Repeats*len(s.Foods), dayCount(s.Plan.Washout), s.Plan.Time)
+		p.line("Plan: from %s to %s, with at least %s between tests, at %s. Not drawn yet: mealtrial plan.", s.Plan.Start, s.Plan.Until, dayCount(s.Plan.Washout), s.Plan.Time)
+		if f.Preview != nil {
+			p.line("It would take %d test days, the last on %s: %s.", len(f.Preview.Tests), f.Preview.Tests[len(f.Preview.Tests)-1].Date, byFood(s, f.Preview))
+		}
 	default:
 		lock := "and the study file is as it was then"
 		if f.Schedule.Lock() != s.Digest {
@@ -92,6 +94,16 @@ func (p *printer) calendarsInWords(s *protocol.Study) {
 	for _, note := range s.Plan.CalendarNotes {
 		p.line("Calendar %s", note)
 	}
+}
+
+// byFood lists the tests of each food in a schedule.
+func byFood(study *protocol.Study, s *protocol.Schedule) string {
+	n := s.TestsByFood()
+	var parts []string
+	for _, f := range study.Foods {
+		parts = append(parts, fmt.Sprintf("%d × %s", n[f.ID], f.ID))
+	}
+	return strings.Join(parts, ", ")
 }
 
 func dayCount(n int) string {
