@@ -6,7 +6,6 @@ import (
 
 	"mealtrial/protocol/problem"
 	"mealtrial/stats"
-	"mealtrial/stats/additive"
 )
 
 // An Analysis is the result of a study. Values and limits are in the unit of
@@ -130,39 +129,6 @@ const (
 	LockNone    = "none"
 )
 
-// A sample is what goes into the model.
-type sample struct {
-	obs    []additive.Observation
-	from   []Response // one an observation
-	blocks []int      // labels of the blocks by index; empty: no blocks
-	tests  []int      // by food index
-	fit    *additive.Fit
-	sd     float64
-	ok     bool // sd is there
-}
-
-// newSample fits response = food + block + error to the responses.
-func newSample(s *Study, responses []Response) *sample {
-	m := &sample{tests: make([]int, len(s.Foods))}
-	for _, r := range responses {
-		if r.Block > 0 && !slices.Contains(m.blocks, r.Block) {
-			m.blocks = append(m.blocks, r.Block)
-		}
-	}
-	slices.Sort(m.blocks)
-	for _, r := range responses {
-		m.obs = append(m.obs, additive.Observation{Treatment: r.food,
-			Block: max(0, slices.Index(m.blocks, r.Block)), Value: float64(*r.Value)})
-		m.from = append(m.from, r)
-		m.tests[r.food]++
-	}
-	if len(m.obs) > 0 {
-		m.fit = additive.NewFit(m.obs)
-		m.sd, m.ok = m.fit.SD()
-	}
-	return m
-}
-
 // Analyse fits the model to the responses of a study and answers its questions.
 // The error is a problem.List: tests without a number, or with no block where
 // others have one.
@@ -223,32 +189,6 @@ func (f *Folder) progress() (planned, logged int) {
 	return planned, logged
 }
 
-// models are the two fits of an analysis. A test without food scatters less than
-// one with food, so the blank has no part in the within-person SD nor in the
-// comparison of foods; its own mean and its questions come from a fit with it.
-type models struct {
-	main, withBlank *sample
-}
-
-func newModels(s *Study, responses []Response) models {
-	food := slices.DeleteFunc(slices.Clone(responses), func(r Response) bool { return s.Foods[r.food].Role == RoleBlank })
-	all := newSample(s, responses)
-	if len(food) == len(responses) || len(food) == 0 {
-		return models{all, all}
-	}
-	return models{newSample(s, food), all}
-}
-
-// of returns the fit that these foods belong to.
-func (m models) of(s *Study, foods ...int) *sample {
-	for _, i := range foods {
-		if s.Foods[i].Role == RoleBlank {
-			return m.withBlank
-		}
-	}
-	return m.main
-}
-
 // missingBlocks names tests without a block where others have one.
 func (f *Folder) missingBlocks(responses []Response) (problems problem.List) {
 	some := slices.ContainsFunc(responses, func(r Response) bool { return r.Block > 0 })
@@ -302,97 +242,6 @@ func (a *Analysis) fill(s *Study, m models) {
 	for _, q := range s.Questions {
 		a.Questions = append(a.Questions, m.answer(s, q))
 	}
-}
-
-// spread reports the SD of the fit with its chi-square interval.
-func (m *sample) spread(level float64) Spread {
-	out := Spread{Level: Number(level), DF: m.fit.DF}
-	if m.ok {
-		limits := stats.SDInterval(m.sd, float64(m.fit.DF), level)
-		out.Value, out.Low, out.High = some(m.sd), some(limits.Low), some(limits.High)
-	}
-	return out
-}
-
-// ignoringBlocks fits food + error to the same tests, so that what blocks differ
-// by is part of the spread.
-func (m *sample) ignoringBlocks() *sample {
-	out := &sample{obs: slices.Clone(m.obs)}
-	for i := range out.obs {
-		out.obs[i].Block = 0
-	}
-	out.fit = additive.NewFit(out.obs)
-	out.sd, out.ok = out.fit.SD()
-	return out
-}
-
-// answer answers a question from the fit that its foods belong to.
-func (m models) answer(s *Study, q Question) Answer {
-	sample := m.of(s, s.Food(q.A), s.Food(q.B))
-	out := sample.answer(s, q)
-	if out.Low != nil && m.main != m.withBlank && sample == m.withBlank {
-		out.Method = methodBlank
-	}
-	return out
-}
-
-// repeatabilityLevel is part of the definition of the limit in ISO 5725.
-const repeatabilityLevel = 0.95
-
-func (m *sample) mean(s *Study, i int, food Food) FoodMean {
-	out := FoodMean{Food: food.ID, Name: food.Name, Role: food.Role, Tests: m.tests[i], Level: Number(s.Level)}
-	if m.tests[i] == 0 {
-		return out
-	}
-	e, err := m.fit.Mean(i)
-	if err != nil {
-		return out
-	}
-	out.Mean = some(e.Value)
-	if m.ok {
-		limits := stats.TInterval(e.Value, e.SE, float64(e.DF), s.Level)
-		out.SE, out.Low, out.High = some(e.SE), some(limits.Low), some(limits.High)
-	}
-	return out
-}
-
-func (m *sample) answer(s *Study, q Question) Answer {
-	a, b := s.Food(q.A), s.Food(q.B)
-	out := Answer{Question: q.Text, A: q.A, B: q.B, Level: Number(s.Level), Method: methodNone,
-		Verdict: stats.Open, Tests: m.tests[a] + m.tests[b], TestsA: m.tests[a], TestsB: m.tests[b]}
-	if s.Margin > 0 {
-		out.Margin = some(s.Margin)
-	}
-	for _, i := range []int{a, b} {
-		if m.tests[i] == 0 {
-			out.Missing = fmt.Sprintf("no test of %s counts yet", s.Foods[i].ID)
-			return out
-		}
-	}
-	weights := make([]float64, m.fit.Treatments)
-	weights[a], weights[b] = 1, -1
-	e, err := m.fit.Contrast(weights)
-	if err != nil {
-		out.Missing = fmt.Sprintf("%s and %s never share a block, directly or through other foods, so their difference cannot be told from that of the blocks", q.A, q.B)
-		return out
-	}
-	out.Estimate, out.DF = some(e.Value), e.DF
-	if !m.ok {
-		out.Missing = m.noSpread()
-		return out
-	}
-	limits := stats.TInterval(e.Value, e.SE, float64(e.DF), s.Level)
-	out.SE, out.Low, out.High, out.Method = some(e.SE), some(limits.Low), some(limits.High), methodT
-	out.Verdict, out.Beyond = stats.Decide(limits, s.Margin), stats.Beyond(limits, s.Margin)
-	return out
-}
-
-// noSpread says why there is no within-person SD.
-func (m *sample) noSpread() string {
-	if m.fit.DF == 0 {
-		return "no food was repeated in a way that shows the spread from test to test, so there is no interval; repeat at least one food, or see mealtrial gap"
-	}
-	return "the repeats agree exactly, which is no believable spread, so there is no interval; check the typed values"
 }
 
 // fillWithExcluded answers each question once more from a sample in which the

@@ -1,0 +1,142 @@
+package protocol
+
+import (
+	"slices"
+
+	"mealtrial/design"
+)
+
+// blockSizes splits the tests over as few places as hold them, in blocks as
+// equal as they can be. With more blocks the reference may need more tests, so
+// the number of blocks is raised until all fits.
+func (s *Study) blockSizes(places []place) (sizes, at, repeats []int, ok bool) {
+	for used := 1; used <= len(places); used++ {
+		blocks := s.blocksOn(places[:used], sumOf(s.wantedRepeats(used)))
+		for range 20 { // the reference is in every block, so more blocks may need more tests
+			repeats = s.wantedRepeats(len(blocks))
+			again := s.blocksOn(places[:used], sumOf(repeats))
+			if len(again) == len(blocks) {
+				break
+			}
+			blocks = again
+		}
+		repeats = s.wantedRepeats(len(blocks))
+		if sizes, at, ok = spread(sumOf(repeats), blocks); ok {
+			return sizes, at, repeats, true
+		}
+	}
+	return nil, nil, s.wantedRepeats(len(places)), false
+}
+
+func sumOf(list []int) int {
+	sum := 0
+	for _, x := range list {
+		sum += x
+	}
+	return sum
+}
+
+// A slotBlock is a block that is not yet filled.
+type slotBlock struct{ place, room int }
+
+// blocksOn returns the blocks that so many tests take on these places: of the
+// wanted size, or large enough for every food, and as many as are needed.
+func (s *Study) blocksOn(places []place, n int) []slotBlock {
+	var blocks []slotBlock
+	for i, p := range places {
+		room := design.Room(p.days, s.Plan.Washout)
+		size := s.Plan.BlockSize
+		if size == 0 {
+			size = s.mostInBlock()
+		}
+		for ; room > 1 && n > 0; room, n = room-size, n-size {
+			blocks = append(blocks, slotBlock{i, min(room, size)})
+		}
+	}
+	return blocks
+}
+
+// mostInBlock is the size of a block that holds all it may.
+func (s *Study) mostInBlock() int {
+	most := len(s.Foods)
+	if s.Reference() >= 0 {
+		most += s.Plan.ReferenceMax - 1
+	}
+	return most
+}
+
+// spread shares n tests out over blocks, as evenly as their room allows.
+func spread(n int, blocks []slotBlock) (sizes, at []int, ok bool) {
+	sizes = make([]int, len(blocks))
+	for ; n > 0; n-- {
+		least := -1
+		for j, b := range blocks {
+			if sizes[j] < b.room && (least < 0 || sizes[j] < sizes[least]) {
+				least = j
+			}
+		}
+		if least < 0 {
+			return nil, nil, false
+		}
+		sizes[least]++
+	}
+	for j := len(sizes) - 1; j >= 0; j-- {
+		if sizes[j] == 0 {
+			sizes, blocks = slices.Delete(sizes, j, j+1), slices.Delete(slices.Clone(blocks), j, j+1)
+		}
+	}
+	for _, b := range blocks {
+		at = append(at, b.place)
+	}
+	return sizes, at, true
+}
+
+// classes puts foods into one class when changing their places changes nothing:
+// the same repeats and the same part in the questions.
+func (s *Study) classes(repeats []int) []int {
+	class := make([]int, len(s.Foods))
+	for i := range class {
+		class[i] = i
+		for j := range i {
+			if class[j] == j && repeats[i] == repeats[j] && s.alike(i, j) {
+				class[i] = j
+				break
+			}
+		}
+	}
+	return class
+}
+
+// alike tells whether the questions stay the same, but for their sign, when two
+// foods change places.
+func (s *Study) alike(i, j int) bool {
+	if s.Foods[i].Role != s.Foods[j].Role {
+		return false
+	}
+	swapped := func(id string) string {
+		switch id {
+		case s.Foods[i].ID:
+			return s.Foods[j].ID
+		case s.Foods[j].ID:
+			return s.Foods[i].ID
+		}
+		return id
+	}
+	asked := func(a, b string) (n int) {
+		for _, o := range s.Questions {
+			if o.A == a && o.B == b || o.A == b && o.B == a {
+				n++
+				if o.Primary {
+					n += primaryWeight - 1
+				}
+			}
+		}
+		return n
+	}
+	for _, q := range s.Questions {
+		if asked(q.A, q.B) != asked(swapped(q.A), swapped(q.B)) {
+			return false
+		}
+	}
+	return true
+}
