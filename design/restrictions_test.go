@@ -103,6 +103,40 @@ func TestNoScheduleBreaksARestriction(t *testing.T) {
 	})
 }
 
+// Relabelled treatments give the relabelled schedule: the draw knows no names.
+func TestRelabelledTreatmentsGiveTheRelabelledSchedule(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := randomProblem(t)
+		label := rapid.Permutation(days(p.Treatments)).Draw(t, "labels")
+		q := p
+		q.Blocks = nil
+		for _, b := range p.Blocks {
+			var contents []int
+			for _, x := range b.Contents {
+				contents = append(contents, label[x])
+			}
+			q.Blocks = append(q.Blocks, Block{Contents: contents, Days: b.Days})
+		}
+		if p.After != nil {
+			q.After, q.Before, q.Available = make([]int, p.Treatments), make([]int, p.Treatments), make([]Range, p.Treatments)
+			for i, l := range label {
+				q.After[l], q.Before[l], q.Available[l] = p.After[i], p.Before[i], p.Available[i]
+			}
+		}
+		seed := rapid.Uint64().Draw(t, "seed")
+		a, errA := Draw(p, seed)
+		b, errB := Draw(q, seed)
+		if (errA == nil) != (errB == nil) {
+			t.Fatalf("%v and %v", errA, errB)
+		}
+		for i := range a {
+			if want := (Slot{a[i].Day, a[i].Block, label[a[i].Treatment]}); b[i] != want {
+				t.Fatalf("slot %d is %v, want %v", i, b[i], want)
+			}
+		}
+	})
+}
+
 // Orders that are allowed are equally likely, and only those: two blocks of
 // three with no food on two consecutive tests and two days free after food 0,
 // on days that leave room for one food 0 in mid-block at most. The allowed set

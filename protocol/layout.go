@@ -225,7 +225,7 @@ func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
 		}
 		return tooFew{s.wantedRepeats(math.MaxInt), room, free}
 	}
-	found, err := layout.Find(s.layoutProblem(repeats, sizes), layout.Search{Seed: 1})
+	found, err := layout.Find(s.layoutProblem(repeats, sizes), s.search())
 	if err != nil {
 		return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan", Found: "a layout that cannot be: " + s.nameFoods(err.Error()),
 			Expected: "blocks in which the questions can be answered", Mend: "ask for larger blocks, other repeats, or reference_per_block: 2"}}
@@ -309,6 +309,14 @@ func (l *Layout) DF() int {
 		}
 	}
 	return l.Problem.Tests() - l.Problem.Treatments - len(l.Problem.Blocks) + parts
+}
+
+// search is shorter where a layout is only tried out.
+func (s *Study) search() layout.Search {
+	if s.Plan.quick {
+		return layout.Search{Seed: 1, Exchanges: 100_000}
+	}
+	return layout.Search{Seed: 1}
 }
 
 func (s *Study) layoutProblem(repeats, sizes []int) layout.Problem {

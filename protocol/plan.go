@@ -3,6 +3,8 @@ package protocol
 import (
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -153,6 +155,7 @@ func (s *Study) mendings(seed uint64) []string {
 	var mends []string
 	fits := func(change func(*Plan)) bool {
 		copied, plan := *s, *s.Plan
+		plan.quick = true
 		change(&plan)
 		copied.Plan = &plan
 		_, _, err := copied.draw(plan.Until, seed)
@@ -183,12 +186,36 @@ func (s *Study) mendings(seed uint64) []string {
 			}
 		}
 	}
+	if mend := s.fewerOfOne(seed); mend != "" {
+		mends = append(mends, mend)
+	}
 	if n := len(s.Plan.Sensors); n > 0 {
 		if more := s.moreSensors(fits); more > 0 {
 			mends = append(mends, count(more, "more sensor", "more sensors")+" after the last")
 		}
 	}
 	return mends
+}
+
+// fewerOfOne returns the smallest cut of one test food's repeats with which the
+// tests fit, such as "3 repeats of konjac"; "" where there is none.
+func (s *Study) fewerOfOne(seed uint64) string {
+	wanted := s.wantedRepeats(math.MaxInt)
+	for cut := 1; cut < s.Plan.Repeats; cut++ {
+		for i := len(s.Foods) - 1; i >= 0; i-- {
+			if s.Foods[i].Role != RoleTest || wanted[i] <= cut {
+				continue
+			}
+			copied, plan := *s, *s.Plan
+			plan.quick = true
+			copied.Plan, copied.Foods = &plan, slices.Clone(s.Foods)
+			copied.Foods[i].Repeats = wanted[i] - cut
+			if _, _, err := copied.draw(plan.Until, seed); err == nil {
+				return fmt.Sprintf("%d repeats of %s", wanted[i]-cut, s.Foods[i].ID)
+			}
+		}
+	}
+	return ""
 }
 
 // moreSensors returns how many more sensors like the last one make the tests

@@ -175,6 +175,8 @@ type Plan struct {
 	booked  []busy.Span // from the calendars, filled in by the folder
 	digests map[string]string
 
+	quick bool // a plan that is only tried out
+
 	CalendarNotes []string // what was left out of the calendars, or read with goodwill
 }
 
