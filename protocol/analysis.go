@@ -27,6 +27,7 @@ type Analysis struct {
 	BetweenDaysSD *Spread    `json:"between_days_sd"`
 	Foods         []FoodMean `json:"foods"`
 	Questions     []Answer   `json:"questions"`
+	Family        *Family    `json:"family"` // nil with fewer than two questions
 	Excluded      []Excluded `json:"excluded"`
 	Warnings      []string   `json:"warnings"`
 	Caution       string     `json:"caution"`
@@ -94,6 +95,12 @@ type Answer struct {
 	TestsA   int           `json:"tests_a"`
 	TestsB   int           `json:"tests_b"`
 	Missing  string        `json:"missing,omitempty"` // what there is no estimate or interval for want of
+	// FamilyLow and FamilyHigh hold together for all questions, see Family.
+	FamilyLow     *Number        `json:"family_low"`
+	FamilyHigh    *Number        `json:"family_high"`
+	FamilyVerdict *stats.Verdict `json:"family_verdict"`
+	// Anytime is there while planned tests are outstanding.
+	Anytime *Anytime `json:"anytime,omitempty"`
 	// All is the same question with the excluded tests that have a value in.
 	All *WithExcluded `json:"with_excluded,omitempty"`
 }
@@ -168,6 +175,11 @@ func (f *Folder) Analyse() (*Analysis, error) {
 	off := f.offSchedule(responses)
 	a.Randomised = f.Schedule != nil && off == 0 && f.drawnBySeed()
 	a.Planned, a.Logged = f.progress()
+	a.fillFamily(f.Study, models.main)
+	a.fillAnytime(f.Study, models.withBlank)
+	if a.Family != nil {
+		a.Warnings = append(a.Warnings, a.familyWords())
+	}
 	a.Warnings = append(a.Warnings, f.doubts(models, responses)...)
 	return a, nil
 }

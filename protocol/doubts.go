@@ -24,10 +24,6 @@ func (f *Folder) doubts(all models, responses []Response) []string {
 	f.spreadDoubts(m, add)
 	f.modelDoubts(m, add)
 	f.dataDoubts(m, add)
-	if n := len(f.Study.Questions); n > 1 && m.ok {
-		add("There are %d questions and each interval holds at %s for its own; the chance that at least one of them misses is larger, up to %s.",
-			n, percent(f.Study.Level), percent(min(1, float64(n)*(1-f.Study.Level))))
-	}
 	return out
 }
 
@@ -52,7 +48,7 @@ func (f *Folder) scheduleDoubts(responses []Response, add func(string, ...any)) 
 		add("%s is not the schedule that its seed draws from this study: it was changed by hand, or by another version of the program, so the order may not be random.", ScheduleFile)
 	}
 	if planned, logged := f.progress(); logged < planned {
-		add("%d of %d planned tests are in the log, so this is a look before the end: whoever looks often and stops when the result pleases finds differences that are not there more often than the level says.", logged, planned)
+		add("%d of %d planned tests are in the log, so this is a look before the end: whoever looks often and stops when the result pleases finds differences that are not there more often than the level says. Only the anytime-valid intervals allow for that.", logged, planned)
 	}
 	if off := f.offSchedule(responses); off > 0 {
 		add("%s did not follow the schedule (another date or food), which weakens the randomisation.", count(off, "test", "tests"))

@@ -147,6 +147,36 @@ func (p *printer) questions(a *protocol.Analysis, d int) {
 		}
 	}
 	p.line("  Intervals: %s.", a.IntervalMethod())
+	p.family(a, d)
+	p.anytime(a, d)
+}
+
+// family shows the intervals that hold together.
+func (p *printer) family(a *protocol.Analysis, d int) {
+	if a.Family == nil {
+		return
+	}
+	p.line("  All %d together, %s:", a.Family.Questions, percent(float64(a.Family.Level)))
+	for _, q := range a.Questions {
+		if q.FamilyLow != nil {
+			d := guarded(d, []float64{float64(*q.FamilyLow), float64(*q.FamilyHigh)}, marksOf(q.Margin))
+			p.line("    %s: %s to %s, %s.", q.Question, cell(q.FamilyLow, d), cell(q.FamilyHigh, d), q.FamilyVerdict.Words())
+		}
+	}
+}
+
+// anytime shows the intervals that stay valid while tests are outstanding.
+func (p *printer) anytime(a *protocol.Analysis, d int) {
+	for _, q := range a.Questions {
+		switch {
+		case q.Anytime == nil:
+		case q.Anytime.Low == nil:
+			p.line("  %s, valid however often you look: no finite interval yet (%s with both foods).", q.Question, blocks(q.Anytime.Blocks))
+		default:
+			p.line("  %s, valid however often you look: %s to %s (%s with both foods, %s).", q.Question, cell(q.Anytime.Low, d), cell(q.Anytime.High, d),
+				blocks(q.Anytime.Blocks), percent(float64(q.Level)))
+		}
+	}
 }
 
 // Verdict gives the verdict of a question in words.

@@ -202,12 +202,26 @@ func (s speaker) reservations() (parts []string) {
 		parts = append(parts, fmt.Sprintf("I looked before the end, after %d of %d planned tests.", s.a.Logged, s.a.Planned))
 	}
 	if n := len(s.a.Questions); n > 1 {
-		parts = append(parts, fmt.Sprintf("It is one of %d questions that I asked, and the interval is for this one alone.", n))
+		parts = append(parts, fmt.Sprintf("It is one of %d questions that I asked, and the interval is for this one alone%s.", n, s.together()))
 	}
 	if n := len(s.a.Excluded); n > 0 {
 		parts = append(parts, fmt.Sprintf("%s left out, for reasons that I can show.", map[bool]string{true: "One test was", false: strconv.Itoa(n) + " tests were"}[n == 1]))
 	}
 	return parts
+}
+
+// together words the interval that holds with those of the other questions.
+func (s speaker) together() string {
+	if s.q.FamilyLow == nil {
+		return ""
+	}
+	t := s
+	t.q.Low, t.q.High = s.q.FamilyLow, s.q.FamilyHigh
+	text := fmt.Sprintf("; for all of them to hold together with %s it runs from %s", percent(float64(s.q.Level)), t.limits(t.decimals()))
+	if *s.q.FamilyVerdict != s.q.Verdict {
+		text += fmt.Sprintf(" and the answer is %q", s.q.FamilyVerdict.Words())
+	}
+	return text
 }
 
 // finding is the heart of the long form.
