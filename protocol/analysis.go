@@ -6,6 +6,7 @@ import (
 
 	"mealtrial/protocol/problem"
 	"mealtrial/stats"
+	"mealtrial/stats/ratio"
 )
 
 // An Analysis is the result of a study. Values and limits are in the unit of
@@ -79,8 +80,11 @@ type FoodMean struct {
 // An Answer is the answer to one question, A minus B.
 type Answer struct {
 	Question string        `json:"question"`
+	Kind     QuestionKind  `json:"kind"`
 	A        string        `json:"a"`
-	B        string        `json:"b"`
+	B        string        `json:"b,omitempty"`
+	Limit    *Number       `json:"limit,omitempty"` // of questions about a limit
+	Shape    ratio.Shape   `json:"shape,omitempty"` // of the set of a ratio; low and high are its limits
 	Estimate *Number       `json:"estimate"`
 	SE       *Number       `json:"se"`
 	DF       int           `json:"df"`

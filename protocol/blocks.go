@@ -123,7 +123,7 @@ func (s *Study) alike(i, j int) bool {
 		return id
 	}
 	asked := func(a, b string) (n int) {
-		for _, o := range s.Questions {
+		for _, o := range s.comparisons() {
 			if o.A == a && o.B == b || o.A == b && o.B == a {
 				n++
 				if o.Primary {
@@ -133,7 +133,7 @@ func (s *Study) alike(i, j int) bool {
 		}
 		return n
 	}
-	for _, q := range s.Questions {
+	for _, q := range s.comparisons() {
 		if asked(q.A, q.B) != asked(swapped(q.A), swapped(q.B)) {
 			return false
 		}

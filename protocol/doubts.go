@@ -148,6 +148,9 @@ func pValue(p float64) string {
 }
 
 func (f *Folder) dataDoubts(m *sample, add func(string, ...any)) {
+	if f.Study.Endpoint.Name == PeakRise && slices.ContainsFunc(f.Study.Questions, func(q Question) bool { return q.Kind == Ratio }) {
+		add("A peak rise is never quite zero, as the highest of many noisy readings lies above their mean: ratios of small rises are drawn towards 1.")
+	}
 	if f.Log.HalfLine > 0 {
 		add("The last entry of %s, line %d, is half-written and was left out; mend it or delete it.", LogFile, f.Log.HalfLine)
 	}

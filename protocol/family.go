@@ -81,6 +81,9 @@ func (a *Analysis) fillAnytime(s *Study, m *sample) {
 		return
 	}
 	for i, q := range s.Questions {
+		if q.Kind != Difference {
+			continue
+		}
 		differences := blockDifferences(m.obs, s.Food(q.A), s.Food(q.B))
 		a.Questions[i].Anytime = &Anytime{Blocks: len(differences)}
 		if len(differences) < 2 {
@@ -140,6 +143,6 @@ type Anytime struct {
 // familyWords words what several questions cost.
 func (a *Analysis) familyWords() string {
 	f := a.Family
-	return fmt.Sprintf("There are %d questions, and each interval holds for its own. For all of them to hold together with %s they are wider, as shown below them (critical t %.3f, Monte Carlo error %s).",
+	return fmt.Sprintf("There are %d questions about differences, and each interval holds for its own. For all of them to hold together with %s they are wider, as shown below them (critical t %.3f, Monte Carlo error %s).",
 		f.Questions, percent(float64(f.Level)), float64(f.Critical), percent(float64(f.CriticalError)))
 }

@@ -337,11 +337,11 @@ const primaryWeight = 4
 
 // contrasts are the declared questions; all pairs where there are none.
 func (s *Study) contrasts() []layout.Contrast {
-	if len(s.Questions) == 0 {
+	if len(s.comparisons()) == 0 {
 		return layout.Pairwise(max(2, len(s.Foods)))
 	}
 	var out []layout.Contrast
-	for _, q := range s.Questions {
+	for _, q := range s.comparisons() {
 		weight := 1.0
 		if q.Primary {
 			weight = primaryWeight

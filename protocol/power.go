@@ -99,21 +99,31 @@ func NewPower(s *Study, o PowerOptions) (*Power, error) {
 	return p, nil
 }
 
-func (s *Study) pickQuestion(text string) (Question, error) {
+// differences are the questions that a power is computed for.
+func (s *Study) differences() (out []Question) {
 	for _, q := range s.Questions {
+		if q.Kind == Difference {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+func (s *Study) pickQuestion(text string) (Question, error) {
+	for _, q := range s.differences() {
 		if q.Text == text || text == "" && q.Primary {
 			return q, nil
 		}
 	}
-	if text == "" && len(s.Questions) > 0 {
-		return s.Questions[0], nil
+	if differences := s.differences(); text == "" && len(differences) > 0 {
+		return differences[0], nil
 	}
 	found := fmt.Sprintf("the question %q", text)
 	if text == "" {
 		found = "no question"
 	}
 	var asked []string
-	for _, q := range s.Questions {
+	for _, q := range s.differences() {
 		asked = append(asked, q.Text)
 	}
 	return Question{}, problem.List{{File: StudyFile, Field: "questions", Found: found, Expected: "one of those the study asks: " + list(asked), Mend: "add it to questions"}}

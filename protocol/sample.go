@@ -91,7 +91,13 @@ func (m *sample) ignoringBlocks() *sample {
 
 // answer answers a question from the fit that its foods belong to.
 func (m models) answer(s *Study, q Question) Answer {
+	if q.B == "" {
+		return m.of(s, s.Food(q.A)).answerLimit(s, q)
+	}
 	sample := m.of(s, s.Food(q.A), s.Food(q.B))
+	if q.Kind == Ratio {
+		return sample.answerRatio(s, q)
+	}
 	out := sample.answer(s, q)
 	if out.Low != nil && m.main != m.withBlank && sample == m.withBlank {
 		out.Method = methodBlank
@@ -121,7 +127,7 @@ func (m *sample) mean(s *Study, i int, food Food) FoodMean {
 
 func (m *sample) answer(s *Study, q Question) Answer {
 	a, b := s.Food(q.A), s.Food(q.B)
-	out := Answer{Question: q.Text, A: q.A, B: q.B, Level: Number(s.Level), Method: methodNone,
+	out := Answer{Question: q.Text, Kind: q.Kind, A: q.A, B: q.B, Level: Number(s.Level), Method: methodNone,
 		Verdict: stats.Open, Tests: m.tests[a] + m.tests[b], TestsA: m.tests[a], TestsB: m.tests[b]}
 	if s.Margin > 0 {
 		out.Margin = some(s.Margin)

@@ -139,12 +139,25 @@ func (s *Study) foodIDs() []string {
 	return ids
 }
 
-// A Question asks for the difference A − B of two foods.
+// A Question asks something about one or two foods.
 type Question struct {
 	Text    string // as it was asked, "a vs b"
-	A, B    string // food IDs
-	Primary bool   // the one that the study is there for
+	Kind    QuestionKind
+	A, B    string  // food IDs; B is empty for questions about a limit
+	Limit   float64 // of Below and NextBelow, in the endpoint's unit
+	Primary bool    // the one that the study is there for
 }
+
+// A QuestionKind is what is asked.
+type QuestionKind string
+
+// The kinds of questions. Their texts are part of the JSON contract.
+const (
+	Difference QuestionKind = "difference" // a vs b: a minus b
+	Ratio      QuestionKind = "ratio"      // a vs b as ratio: a over b
+	Below      QuestionKind = "below"      // a below 30: the mean
+	NextBelow  QuestionKind = "next_below" // next a below 30: the next serving
+)
 
 // A Plan is what the schedule has to keep to.
 type Plan struct {

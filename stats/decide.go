@@ -13,6 +13,9 @@ const (
 	NoDifferenceThatMatters Verdict = "no_difference_that_matters"
 	// Open: the interval holds zero and reaches the margin, or there is none.
 	Open Verdict = "open"
+	// ShownBelow and ShownAbove: a one-sided bound lies on this side of a limit.
+	ShownBelow Verdict = "below"
+	ShownAbove Verdict = "above"
 )
 
 // Words gives the verdict as a person says it.
@@ -24,6 +27,10 @@ func (v Verdict) Words() string {
 		return "different, but too small to matter"
 	case NoDifferenceThatMatters:
 		return "no difference that matters"
+	case ShownBelow:
+		return "shown below the limit"
+	case ShownAbove:
+		return "shown above the limit"
 	}
 	return "still open"
 }

@@ -135,8 +135,11 @@ type count struct {
 func newTally(study *protocol.Study, truth Truth) *tally {
 	t := &tally{study: study}
 	for _, q := range study.Questions {
-		t.counts = append(t.counts, count{verdicts: map[stats.Verdict]int{},
-			truth: trueResponse(study, truth.Rise[q.A]) - trueResponse(study, truth.Rise[q.B])})
+		c := count{verdicts: map[stats.Verdict]int{}}
+		if q.Kind == protocol.Difference {
+			c.truth = trueResponse(study, truth.Rise[q.A]) - trueResponse(study, truth.Rise[q.B])
+		}
+		t.counts = append(t.counts, c)
 	}
 	return t
 }
@@ -174,6 +177,9 @@ func (t *tally) spread() protocol.Number { return t.share(t.sdHolds) }
 func (t *tally) outcomes() []Outcome {
 	out := []Outcome{}
 	for i, q := range t.study.Questions {
+		if q.Kind != protocol.Difference {
+			continue
+		}
 		c := t.counts[i]
 		o := Outcome{Question: q.Text, Truth: protocol.Number(c.truth), Verdicts: map[stats.Verdict]protocol.Number{},
 			Holds: t.share(c.holds), Wrong: t.share(c.wrong)}

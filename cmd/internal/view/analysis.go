@@ -7,6 +7,7 @@ import (
 
 	"mealtrial/protocol"
 	"mealtrial/stats"
+	"mealtrial/stats/ratio"
 )
 
 // Analysis shows the result of a study.
@@ -123,32 +124,82 @@ func (p *printer) questions(a *protocol.Analysis, d int) {
 		p.line("Questions: none was asked. Add for example questions: [lupin vs wheat] to study.yaml.")
 		return
 	}
-	margin := "no smallest difference that matters was declared"
-	if m := a.Questions[0].Margin; m != nil {
-		margin = "smallest difference that matters " + declared(float64(*m)) + " " + a.Endpoint.Unit
-	}
-	p.line("Questions (first minus second, %s interval; %s)", percent(levelOf(a)), margin)
-	var rows [][]string
-	for _, q := range a.Questions { // common decimals that keep every interval on its side
-		if q.Low != nil {
-			d = guarded(d, []float64{float64(*q.Low), float64(*q.High)}, marksOf(q.Margin))
-		}
-	}
+	p.differences(a, d)
 	for _, q := range a.Questions {
-		rows = append(rows, []string{q.Question, fmt.Sprintf("%d, %d", q.TestsA, q.TestsB), cell(q.Estimate, d), cell(q.Low, d), cell(q.High, d), Verdict(q)})
-	}
-	p.table([]column{left("question"), right("tests"), right("difference " + a.Endpoint.Unit), right("low"), right("high"), left("verdict")}, rows)
-	for _, q := range a.Questions {
-		if q.Missing != "" {
+		switch {
+		case q.Missing != "":
 			p.line("  %s: %s.", q.Question, q.Missing)
+		case q.Kind == protocol.Ratio:
+			p.line("  %s: %s, %s; %s (%d, %d tests; 1 is no difference).", q.Question, cell(q.Estimate, 2), ratioSet(q), Verdict(q), q.TestsA, q.TestsB)
+		case q.Kind == protocol.Below || q.Kind == protocol.NextBelow:
+			p.line("  %s: %s.", q.Question, limitWords(a, q, d))
 		}
-		if q.All != nil && q.All.Low != nil {
+		if q.All != nil && q.All.Low != nil && q.Kind == protocol.Difference {
 			p.line("  %s with the excluded tests in: %s, %s to %s, %s.", q.Question, cell(q.All.Estimate, d), cell(q.All.Low, d), cell(q.All.High, d), q.All.Verdict.Words())
 		}
 	}
 	p.line("  Intervals: %s.", a.IntervalMethod())
 	p.family(a, d)
 	p.anytime(a, d)
+}
+
+// differences is the table of the questions that ask for a difference.
+func (p *printer) differences(a *protocol.Analysis, d int) {
+	margin := "no smallest difference that matters was declared"
+	var asked []protocol.Answer
+	for _, q := range a.Questions {
+		if q.Kind != protocol.Difference {
+			continue
+		}
+		asked = append(asked, q)
+		if q.Margin != nil {
+			margin = "smallest difference that matters " + declared(float64(*q.Margin)) + " " + a.Endpoint.Unit
+		}
+		if q.Low != nil { // common decimals that keep every interval on its side
+			d = guarded(d, []float64{float64(*q.Low), float64(*q.High)}, marksOf(q.Margin))
+		}
+	}
+	if len(asked) == 0 {
+		p.line("Questions (%s level)", percent(levelOf(a)))
+		return
+	}
+	p.line("Questions (first minus second, %s interval; %s)", percent(levelOf(a)), margin)
+	var rows [][]string
+	for _, q := range asked {
+		rows = append(rows, []string{q.Question, fmt.Sprintf("%d, %d", q.TestsA, q.TestsB), cell(q.Estimate, d), cell(q.Low, d), cell(q.High, d), Verdict(q)})
+	}
+	p.table([]column{left("question"), right("tests"), right("difference " + a.Endpoint.Unit), right("low"), right("high"), left("verdict")}, rows)
+}
+
+// ratioSet words the set of a ratio, whose shape says what its limits mean.
+func ratioSet(q protocol.Answer) string {
+	level := percent(float64(q.Level)) + " Fieller set "
+	d := 2
+	if q.Low != nil && q.High != nil {
+		d = guarded(2, []float64{float64(*q.Low), float64(*q.High)}, []float64{1})
+	}
+	switch q.Shape {
+	case ratio.Bounded:
+		return level + cell(q.Low, d) + " to " + cell(q.High, d)
+	case ratio.Complement:
+		return level + "everything but " + cell(q.Low, d) + " to " + cell(q.High, d)
+	case ratio.AtLeast:
+		return level + "from " + cell(q.Low, d) + " up"
+	case ratio.AtMost:
+		return level + "up to " + cell(q.High, d)
+	}
+	return level + "unbounded: nothing is ruled out"
+}
+
+// limitWords words a question about a limit.
+func limitWords(a *protocol.Analysis, q protocol.Answer, d int) string {
+	d = guarded(d, []float64{float64(*q.Low), float64(*q.High)}, []float64{float64(*q.Limit)})
+	what := "the mean"
+	if q.Kind == protocol.NextBelow {
+		what = "the next serving"
+	}
+	return fmt.Sprintf("%s, %s, is with %s confidence below %s and with %s above %s; limit %s %s: %s (%d tests)", what, cell(q.Estimate, d),
+		percent(float64(q.Level)), cell(q.High, d), percent(float64(q.Level)), cell(q.Low, d), declared(float64(*q.Limit)), a.Endpoint.Unit, q.Verdict.Words(), q.Tests)
 }
 
 // family shows the intervals that hold together.

@@ -63,7 +63,7 @@ func (p *printer) questionsInWords(s *protocol.Study) {
 	for _, q := range s.Questions {
 		texts = append(texts, q.Text)
 	}
-	p.line("Asked, each as first minus second with a %s interval: %s. %s", percent(s.Level), strings.Join(texts, "; "), margin)
+	p.line("Asked, with %s intervals (\"a vs b\" is a minus b): %s. %s", percent(s.Level), strings.Join(texts, "; "), margin)
 }
 
 func (p *printer) planInWords(f *protocol.Folder) {

@@ -116,6 +116,12 @@ func (s speaker) interval(d int) string {
 }
 
 func (s speaker) short() string {
+	switch s.q.Kind {
+	case protocol.Ratio:
+		return s.ratioSentence()
+	case protocol.Below, protocol.NextBelow:
+		return s.limitSentence()
+	}
 	a, b := s.names()
 	words := s.a.Endpoint.Name.Words()
 	if s.q.Low == nil {
@@ -165,8 +171,12 @@ func (s speaker) intervalOnly() string {
 }
 
 func (s speaker) long() string {
-	if s.q.Low == nil {
+	if s.q.Low == nil && s.q.High == nil {
 		return s.short()
+	}
+	if s.q.Kind != protocol.Difference {
+		parts := append([]string{s.short()}, s.reservations()...)
+		return strings.Join(append(parts, "This is the result in my body, under these conditions; it says nothing about anybody else."), " ")
 	}
 	a, b := s.names()
 	parts := []string{fmt.Sprintf("I tested %s against %s on myself (%s) and measured the %s of my glucose over %s minutes.",
