@@ -81,6 +81,7 @@ func (s *Study) readQuestion(item yamldoc.Node) []Question {
 	case text == "each vs reference":
 		if s.Reference() < 0 {
 			item.Reject(item.Found(), "a food with role: reference", "name one")
+			return nil
 		}
 		return s.eachAgainstReference()
 	case len(words) == 3 && words[1] == "vs":

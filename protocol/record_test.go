@@ -138,6 +138,9 @@ func FuzzParseLog(f *testing.F) {
 func FuzzParseStudy(f *testing.F) {
 	f.Add(Starter(20000))
 	f.Add([]byte("foods: [wheat, lupin]\nquestions: [lupin vs wheat]\nplan: {start: 2027-01-11, until: 2027-02-12}\n"))
+	f.Add([]byte("foods: [wheat, lupin]\nquestions: [each vs reference, all pairs, lupin below 3, next wheat below 4, {ask: lupin vs wheat as ratio, primary: yes}]\n"))
+	f.Add([]byte("foods: [{id: a, role: reference, repeats: 2}, b, c, {id: w, role: blank}]\nplan: {start: 2027-01-11, until: 2027-03-12, block_size: 2, run_in: 1, " +
+		"sensors: [{start: 2027-01-10 18:00, days: 7, count: 3, settle: 0}], filming: [2027-01-20], washout_after: {a: 2}, per_week: 3, carry_over: balanced}\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		s, err := ParseStudy(data)
 		if err != nil || s.Plan == nil {
