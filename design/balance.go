@@ -48,6 +48,9 @@ const (
 	shareAlone      = 0.005
 	shareBeside     = 0.02
 	calibrationSize = 20000
+	// Where few orders are allowed, draws take many tries; then fewer draws do.
+	calibrationTries = 2_000_000
+	calibrationLeast = 200
 )
 
 // Balance returns the problem with limits on the imbalance of its order. Each
@@ -56,8 +59,8 @@ const (
 // foods that is the most even order there is, among them the serially balanced
 // sequences of Finney and Outhwaite (1956, Proceedings of the Royal Society B
 // 145:493) where they exist; for many foods it is among the most even, and
-// leaves enough orders for a randomisation test. The limits come from 20 000
-// draws with fixed seeds and are a function of the problem alone. The error is
+// leaves enough orders for a randomisation test. The limits come from up to
+// 20 000 draws with fixed seeds and are a function of the problem alone. The error is
 // that of Draw.
 func Balance(p Problem, carryOver, trend bool) (Problem, error) {
 	p.CarryOver, p.Trend = nil, nil
@@ -83,14 +86,15 @@ func Balance(p Problem, carryOver, trend bool) (Problem, error) {
 
 // limit returns the smallest score that at least a share of n draws do not exceed.
 func limit(p Problem, score func([]Slot, int) float64, share float64, n int) (*float64, error) {
-	scores := make([]float64, n)
-	for i := range scores {
-		slots, err := Draw(p, uint64(i)+1)
+	var scores []float64
+	for tries := 0; len(scores) < n && (tries < calibrationTries || len(scores) < calibrationLeast); {
+		slots, took, err := draw(p, uint64(len(scores))+1)
 		if err != nil {
 			return nil, err
 		}
-		scores[i] = score(slots, p.Treatments)
+		tries += took
+		scores = append(scores, score(slots, p.Treatments))
 	}
 	slices.Sort(scores)
-	return &scores[int(share*float64(n))], nil
+	return &scores[int(share*float64(len(scores)))], nil
 }

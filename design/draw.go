@@ -69,15 +69,21 @@ func (e DoesNotFit) Worst() Restriction {
 //
 // The error is DoesNotFit when 20 000 draws all failed.
 func Draw(p Problem, seed uint64) ([]Slot, error) {
+	slots, _, err := draw(p, seed)
+	return slots, err
+}
+
+// draw is Draw, with the number of orders it took.
+func draw(p Problem, seed uint64) (slots []Slot, tries int, err error) {
 	p.check()
 	d := newDrawing(&p)
 	random := chance.New(seed, stream)
 	e := DoesNotFit{Needed: len(d.slots), Tries: mostTries, Failed: map[Restriction]int{}}
-	for range mostTries {
+	for tries = 1; tries <= mostTries; tries++ {
 		d.shuffle(random)
 		failed := d.place()
 		if failed == "" {
-			return d.slots, nil
+			return d.slots, tries, nil
 		}
 		e.Failed[failed]++
 		e.Placed = max(e.Placed, d.placed)
@@ -86,7 +92,7 @@ func Draw(p Problem, seed uint64) ([]Slot, error) {
 			break
 		}
 	}
-	return nil, e
+	return nil, tries, e
 }
 
 // A drawing is the state of one draw.

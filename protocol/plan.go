@@ -166,17 +166,11 @@ func (s *Study) mendings(seed uint64) []string {
 		more := 1 + sort.Search(longest, func(n int) bool { return fits(func(p *Plan) { p.Until += Date(n + 1) }) })
 		mends = append(mends, "until: "+(s.Plan.Until+Date(more)).String())
 	}
-	for n := s.Plan.Repeats - 1; n >= 1; n-- {
-		if fits(func(p *Plan) { p.Repeats = n }) {
-			mends = append(mends, fmt.Sprintf("repeats: %d", n))
-			break
-		}
+	if n := largest(s.Plan.Repeats-1, func(n int) bool { return n >= 1 && fits(func(p *Plan) { p.Repeats = n }) }); n >= 1 {
+		mends = append(mends, fmt.Sprintf("repeats: %d", n))
 	}
-	for n := s.Plan.Washout - 1; n >= 0; n-- {
-		if fits(func(p *Plan) { p.Washout = n }) {
-			mends = append(mends, fmt.Sprintf("washout: %d", n))
-			break
-		}
+	if n := largest(s.Plan.Washout-1, func(n int) bool { return fits(func(p *Plan) { p.Washout = n }) }); n >= 0 {
+		mends = append(mends, fmt.Sprintf("washout: %d", n))
 	}
 	if n := s.Plan.PerWeek; n > 0 && n < 7 {
 		for more := n + 1; more <= 7; more++ {
@@ -197,14 +191,47 @@ func (s *Study) mendings(seed uint64) []string {
 	return mends
 }
 
+// largest returns the largest number from 0 to most that fits, when what fits does
+// so below it too; −1 where nothing does.
+func largest(most int, fits func(int) bool) int {
+	low, high := -1, most+1 // nothing is known to fit at −1, high does not
+	if most < 0 {
+		return -1
+	}
+	for n := min(1, most); ; n = min(2*n+1, most) { // small ones first: the plan is usually a little too large
+		if !fits(n) {
+			high = n
+			break
+		}
+		low = n
+		if n == most {
+			return n
+		}
+	}
+	for high-low > 1 {
+		if middle := (low + high) / 2; middle >= 0 && fits(middle) {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return low
+}
+
+// mostTrials bounds the layouts that are tried out for one mending.
+const mostTrials = 20
+
 // fewerOfOne returns the smallest cut of one test food's repeats with which the
 // tests fit, such as "3 repeats of konjac"; "" where there is none.
 func (s *Study) fewerOfOne(seed uint64) string {
-	wanted := s.wantedRepeats(math.MaxInt)
+	wanted, trials := s.wantedRepeats(math.MaxInt), 0
 	for cut := 1; cut < s.Plan.Repeats; cut++ {
 		for i := len(s.Foods) - 1; i >= 0; i-- {
 			if s.Foods[i].Role != RoleTest || wanted[i] <= cut {
 				continue
+			}
+			if trials++; trials > mostTrials {
+				return ""
 			}
 			copied, plan := *s, *s.Plan
 			plan.quick = true

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sort"
 
 	"mealtrial/design"
 	"mealtrial/protocol/problem"
@@ -220,11 +221,10 @@ func placeBlocks(rest []remainder, places []place, washout int) (blocks []design
 
 func (s *Study) explainRest(e design.DoesNotFit, from Date, fits func(until Date) bool) error {
 	mend := "take up until: in " + StudyFile
-	for more := Date(1); more <= 366; more++ {
-		if fits(s.Plan.Until + more) {
-			mend = "this makes it fit: until: " + (s.Plan.Until + more).String()
-			break
-		}
+	const longest = 366
+	if fits(s.Plan.Until + longest) {
+		more := 1 + sort.Search(longest, func(n int) bool { return fits(s.Plan.Until + Date(n+1)) })
+		mend = "this makes it fit: until: " + (s.Plan.Until + Date(more)).String()
 	}
 	return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan.until",
 		Found:    fmt.Sprintf("%s still to be held, but room for %s from %s to %s", count(e.Needed, "test", "tests"), count(e.Placed, "test", "tests"), from, s.Plan.Until),
