@@ -207,14 +207,15 @@ func (s *Study) incomplete() bool {
 // fillBlocks chooses how many blocks of which size there are and which foods
 // stand in them.
 func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
+	if len(s.Foods) == 1 {
+		s.fillPilot(l, places)
+		return nil
+	}
 	if !s.incomplete() {
-		l.Complete, l.Efficiency = true, 1
+		l.Complete = true
 		l.Problem = design.CompleteBlocks(len(s.Foods), s.Plan.Repeats, places[0].days, s.Plan.Washout)
 		l.Repeats = s.wantedRepeats(s.Plan.Repeats)
-		l.Sensors = nil
-		if len(s.Foods) > 1 {
-			l.Efficiency = layout.Assess(len(s.Foods), contents(l.Problem.Blocks), s.contrasts()).Efficiency
-		}
+		l.Efficiency = layout.Assess(len(s.Foods), contents(l.Problem.Blocks), s.contrasts()).Efficiency
 		return nil
 	}
 	sizes, at, repeats, ok := s.blockSizes(places)
@@ -254,6 +255,20 @@ func (s *Study) nameFoods(text string) string {
 		}
 		return found
 	})
+}
+
+// fillPilot lays out one food, repeated on any of the days: a pilot of the spread.
+func (s *Study) fillPilot(l *Layout, places []place) {
+	var days []int
+	for _, p := range places {
+		days = append(days, p.days...)
+	}
+	repeats := s.Plan.Repeats
+	if s.Foods[0].Repeats > 0 {
+		repeats = s.Foods[0].Repeats
+	}
+	l.Complete, l.Efficiency, l.Repeats = true, 1, []int{repeats}
+	l.Problem = design.CompleteBlocks(1, repeats, days, s.Plan.Washout)
 }
 
 func contents(blocks []design.Block) [][]int {

@@ -83,7 +83,7 @@ func (s *Study) read(root yamldoc.Node) {
 				fmt.Sprintf("write the smallest difference that matters to you, in %s", s.Endpoint.Unit()))
 		}
 	}
-	if !m["foods"].Present() {
+	if len(m["foods"].List()) == 0 {
 		root.Reject("no foods", "the list \"foods\" with at least one food", "write for example foods: [{id: wheat, role: reference}, {id: lupin}]")
 	}
 	s.readFoods(m["foods"])
