@@ -194,7 +194,8 @@ func (s *Study) mendings(seed uint64) []string {
 // largest returns the largest number from 0 to most that fits, when what fits does
 // so below it too; −1 where nothing does.
 func largest(most int, fits func(int) bool) int {
-	low, high := -1, most+1 // nothing is known to fit at −1, high does not
+	low := -1    // fits, as nothing is asked of −1
+	var high int // does not fit
 	if most < 0 {
 		return -1
 	}

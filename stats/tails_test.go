@@ -27,7 +27,7 @@ func TestTailsAgainstR(t *testing.T) {
 		df, _ := strconv.ParseFloat(record[1], 64)
 		x, _ := strconv.ParseFloat(record[2], 64)
 		want, _ := strconv.ParseFloat(record[3], 64)
-		got := math.NaN()
+		var got float64
 		switch record[0] {
 		case "t_quantile":
 			got = TQuantile(x, df)
