@@ -140,44 +140,19 @@ const (
 	LockNone    = "none"
 )
 
-// Analyse fits the model to the responses of a study and answers its questions.
-// The error is a problem.List: tests without a number, or with no block where
-// others have one.
+// Analyse fits the model to the responses of a study, answers its questions, and
+// says what is to be kept in mind. The error is a problem.List: tests without a
+// number, or with no block where others have one.
 func (f *Folder) Analyse() (*Analysis, error) {
-	if f.Masked() {
-		return nil, problem.List{{File: ScheduleFile, Found: "a masked schedule", Expected: "foods that are known, for an answer to the questions", Mend: "after the last test: mealtrial unmask"}}
-	}
-	responses, problems := f.Responses()
-	if len(f.Log.Tests) == 0 {
-		problems = append(problems, problem.Problem{File: LogFile, Found: "no tests", Expected: "at least one logged test", Mend: "enter one with mealtrial record"})
-	}
-	problems = append(problems, f.missingBlocks(responses)...)
-	if err := problems.Err(); err != nil {
+	a, counted, responses, err := f.answer()
+	if err != nil {
 		return nil, err
 	}
-	var counted, valued []Response
-	a := f.emptyAnalysis()
-	blocked := slices.ContainsFunc(responses, func(r Response) bool { return r.Block > 0 && r.Counts() })
-	for _, r := range responses {
-		if r.Value != nil && !r.runIn && (r.Block > 0 || !blocked) {
-			valued = append(valued, r)
-		}
-		if r.Counts() {
-			counted = append(counted, r)
-		} else {
-			a.Excluded = append(a.Excluded, Excluded{Date: r.Date, Food: r.Food, Reason: r.Excluded, Value: r.Value})
-		}
-	}
-	if len(counted) == 0 {
-		return nil, problem.List{{File: LogFile, Found: fmt.Sprintf("%d tests, all of them left out", len(responses)), Expected: "at least one test that counts", Mend: "see the reasons with mealtrial responses"}}
-	}
 	models := newModels(f.Study, counted)
-	a.fill(f.Study, models)
-	if len(valued) > len(counted) {
-		a.fillWithExcluded(f.Study, newModels(f.Study, valued))
+	if all := usable(responses, counted); len(all) > len(counted) {
+		a.fillWithExcluded(f.Study, newModels(f.Study, all))
 	}
-	off := f.offSchedule(responses)
-	a.Randomised = f.Schedule != nil && off == 0 && f.drawnBySeed()
+	a.Randomised = f.Schedule != nil && f.offSchedule(responses) == 0 && f.drawnBySeed()
 	a.Planned, a.Logged = f.progress()
 	a.fillFamily(f.Study, models.main)
 	a.fillAnytime(f.Study, models.withBlank)
@@ -186,6 +161,53 @@ func (f *Folder) Analyse() (*Analysis, error) {
 	}
 	a.Warnings = append(a.Warnings, f.doubts(models, responses)...)
 	return a, nil
+}
+
+// Answers is Analyse without what goes with the answers: the excluded tests put
+// back, the intervals of the family, and the doubts. It is for many studies.
+func (f *Folder) Answers() (*Analysis, error) {
+	a, _, _, err := f.answer()
+	return a, err
+}
+
+// answer fits the model to the tests that count and fills in the answers.
+func (f *Folder) answer() (a *Analysis, counted, responses []Response, err error) {
+	if f.Masked() {
+		return nil, nil, nil, problem.List{{File: ScheduleFile, Found: "a masked schedule", Expected: "foods that are known, for an answer to the questions", Mend: "after the last test: mealtrial unmask"}}
+	}
+	responses, problems := f.Responses()
+	if len(f.Log.Tests) == 0 {
+		problems = append(problems, problem.Problem{File: LogFile, Found: "no tests", Expected: "at least one logged test", Mend: "enter one with mealtrial record"})
+	}
+	problems = append(problems, f.missingBlocks(responses)...)
+	if err := problems.Err(); err != nil {
+		return nil, nil, nil, err
+	}
+	a = f.emptyAnalysis()
+	for _, r := range responses {
+		if r.Counts() {
+			counted = append(counted, r)
+		} else {
+			a.Excluded = append(a.Excluded, Excluded{Date: r.Date, Food: r.Food, Reason: r.Excluded, Value: r.Value})
+		}
+	}
+	if len(counted) == 0 {
+		return nil, nil, nil, problem.List{{File: LogFile, Found: count(len(responses), "test", "tests") + ", all of them left out", Expected: "at least one test that counts", Mend: "see the reasons with mealtrial responses"}}
+	}
+	a.fill(f.Study, newModels(f.Study, counted))
+	return a, counted, responses, nil
+}
+
+// usable returns the tests that could be put into the model: those with a
+// value that were not a run-in and have a block where the counted ones do.
+func usable(responses, counted []Response) (out []Response) {
+	blocked := slices.ContainsFunc(counted, func(r Response) bool { return r.Block > 0 })
+	for _, r := range responses {
+		if r.Value != nil && !r.runIn && (r.Block > 0 || !blocked) {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // progress counts the planned tests and those of them that are in the log.

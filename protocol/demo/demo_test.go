@@ -65,7 +65,7 @@ func coverage(t *testing.T, studies int) (share float64, n int) {
 	truth := Truth().Rise
 	hits := 0
 	for seed := range uint64(studies) {
-		a, err := build(t, seed+1).Analyse()
+		a, err := build(t, seed+1).Answers()
 		if err != nil {
 			t.Fatal(err)
 		}

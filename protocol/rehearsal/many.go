@@ -49,7 +49,7 @@ func Rehearse(study *protocol.Study, schedule *protocol.Schedule, truth Truth, s
 		if err != nil {
 			return nil, err
 		}
-		a, err := f.Analyse()
+		a, err := f.Answers()
 		if err != nil {
 			r.Failed++
 			failure = err
