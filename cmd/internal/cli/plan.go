@@ -93,10 +93,14 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	if err := writeCalendar(s, o.ics, f.Study, schedule); err != nil {
 		return err
 	}
-	if o.json {
+	return showSchedule(s, o.json, f.Study, schedule)
+}
+
+func showSchedule(s Streams, asJSON bool, study *protocol.Study, schedule *protocol.Schedule) error {
+	if asJSON {
 		return writeJSON(s.Out, schedule)
 	}
-	if err := view.Schedule(s.Out, f.Study, schedule); err != nil {
+	if err := view.Schedule(s.Out, study, schedule); err != nil {
 		return err
 	}
 	return view.Caution(s.Out)

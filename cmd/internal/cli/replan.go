@@ -5,7 +5,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"mealtrial/cmd/internal/view"
 	"mealtrial/protocol"
 )
 
@@ -77,11 +76,5 @@ func runReplan(s Streams, dir string, o replanOptions) error {
 			return err
 		}
 	}
-	if o.json {
-		return writeJSON(s.Out, schedule)
-	}
-	if err := view.Schedule(s.Out, f.Study, schedule); err != nil {
-		return err
-	}
-	return view.Caution(s.Out)
+	return showSchedule(s, o.json, f.Study, schedule)
 }
