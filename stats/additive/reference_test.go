@@ -40,12 +40,8 @@ type blocked struct {
 		Means         []struct{ Mean, SE, Low, High float64 }
 		Differences   []difference
 		FoodTest      struct{ F, DF1, DF2 float64 } `json:"food_test"`
-		Outlier       *struct {
-			MaxAbsT float64 `json:"max_abs_t"`
-			DF      int
-			P       float64 `json:"p_bonferroni"`
-		}
-		Trend *struct{ Estimate, SE, DF float64 }
+		Outlier       *outlierRow
+		Trend         *trendRow
 	}
 	Disconnected struct {
 		Rows        []row
