@@ -27,7 +27,7 @@ type Problem struct {
 	Wanted    []int   // days, ascending, on which a test is to be held
 	NoRepeat  bool    // no treatment in two consecutive tests
 
-	// Limits of the imbalance of an order, see Imbalance; nil: none.
+	// Most imbalance that an order may have, set by Balance; nil: no limit.
 	CarryOver *float64
 	Trend     *float64
 }

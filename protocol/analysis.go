@@ -3,6 +3,7 @@ package protocol
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"mealtrial/protocol/problem"
 	"mealtrial/stats"
@@ -10,7 +11,7 @@ import (
 )
 
 // An Analysis is the result of a study. Values and limits are in the unit of
-// the endpoint; what cannot be estimated is nil. As JSON it is a contract:
+// the endpoint, ratios have none; what cannot be estimated is nil. As JSON it is a contract:
 // fields may be added, never renamed.
 type Analysis struct {
 	Program            string     `json:"program"`
@@ -28,7 +29,7 @@ type Analysis struct {
 	BetweenDaysSD *Spread    `json:"between_days_sd"`
 	Foods         []FoodMean `json:"foods"`
 	Questions     []Answer   `json:"questions"`
-	Family        *Family    `json:"family"` // nil with fewer than two questions
+	Family        *Family    `json:"family"` // nil with fewer than two questions about differences between foods
 	Excluded      []Excluded `json:"excluded"`
 	Warnings      []string   `json:"warnings"`
 	Caution       string     `json:"caution"`
@@ -38,14 +39,19 @@ type Analysis struct {
 	Lock          string     `json:"lock"`                    // kept, changed (the study file, after the draw) or none
 }
 
-// IntervalMethod names how the intervals of the questions were made.
+// IntervalMethod names, in the order of the questions, how their intervals were
+// made.
 func (a *Analysis) IntervalMethod() string {
+	var methods []string
 	for _, q := range a.Questions {
-		if q.Low != nil {
-			return methodT
+		if q.Method != methodNone && !slices.Contains(methods, q.Method) {
+			methods = append(methods, q.Method)
 		}
 	}
-	return methodNone
+	if len(methods) == 0 {
+		return methodNone
+	}
+	return strings.Join(methods, "; ")
 }
 
 // EndpointID names the endpoint, its unit and window.
@@ -55,7 +61,8 @@ type EndpointID struct {
 	Window Number       `json:"window_min"`
 }
 
-// Spread is the within-person SD with its chi-square interval.
+// A Spread is a standard deviation with its chi-square interval: within-person,
+// or between any two days.
 type Spread struct {
 	Value *Number `json:"value"`
 	Low   *Number `json:"low"`
@@ -77,7 +84,9 @@ type FoodMean struct {
 	Level Number  `json:"level"`
 }
 
-// An Answer is the answer to one question, A minus B.
+// An Answer is the answer to one question. Estimate is A minus B, A over B for a
+// ratio, or the mean of A for a limit. Low and High are its two-sided limits; for
+// a limit they are one-sided bounds, each at Level.
 type Answer struct {
 	Question string        `json:"question"`
 	Kind     QuestionKind  `json:"kind"`
@@ -86,7 +95,7 @@ type Answer struct {
 	Limit    *Number       `json:"limit,omitempty"` // of questions about a limit
 	Shape    ratio.Shape   `json:"shape,omitempty"` // of the set of a ratio; low and high are its limits
 	Estimate *Number       `json:"estimate"`
-	SE       *Number       `json:"se"`
+	SE       *Number       `json:"se"` // of a difference
 	DF       int           `json:"df"`
 	Low      *Number       `json:"low"`
 	High     *Number       `json:"high"`
@@ -99,7 +108,8 @@ type Answer struct {
 	TestsA   int           `json:"tests_a"`
 	TestsB   int           `json:"tests_b"`
 	Missing  string        `json:"missing,omitempty"` // what there is no estimate or interval for want of
-	// FamilyLow and FamilyHigh hold together for all questions, see Family.
+	// FamilyLow and FamilyHigh hold together for all questions about differences
+	// between foods, see Family.
 	FamilyLow     *Number        `json:"family_low"`
 	FamilyHigh    *Number        `json:"family_high"`
 	FamilyVerdict *stats.Verdict `json:"family_verdict"`
@@ -192,7 +202,7 @@ func (f *Folder) answer() (a *Analysis, counted, responses []Response, err error
 		}
 	}
 	if len(counted) == 0 {
-		return nil, nil, nil, problem.List{{File: LogFile, Found: count(len(responses), "test", "tests") + ", all of them left out", Expected: "at least one test that counts", Mend: "see the reasons with mealtrial responses"}}
+		return nil, nil, nil, problem.List{{File: LogFile, Found: Count(len(responses), "test", "tests") + ", all of them left out", Expected: "at least one test that counts", Mend: "see the reasons with mealtrial responses"}}
 	}
 	a.fill(f.Study, newModels(f.Study, counted))
 	return a, counted, responses, nil

@@ -4,8 +4,8 @@ package protocol
 const ShortCaution = "One person's own experiment, not medical advice; questions about health, medication or diet belong to a licensed clinician. See mealtrial cautions."
 
 // Cautions is the full text of the cautions. The thresholds are those of Danne
-// et al. 2017, Diabetes Care 40:1631, table 1 (glucose) and the usual remedial
-// actions for ketosis (Diabetes Care; see the reference notes in testdata).
+// et al. 2017, Diabetes Care 40:1631, table 1 (glucose); those for ketones are
+// the usual advice on ketoacidosis, from memory.
 const Cautions = `What this program is for
   It plans and analyses one person's experiment with foods. A result holds for
   that person, that sensor and those conditions. It is not a medical device,

@@ -51,7 +51,7 @@ func (f *Folder) scheduleDoubts(responses []Response, add func(string, ...any)) 
 		add("%d of %d planned tests are in the log, so this is a look before the end: whoever looks often and stops when the result pleases finds differences that are not there more often than the level says. Only the anytime-valid intervals allow for that.", logged, planned)
 	}
 	if off := f.offSchedule(responses); off > 0 {
-		add("%s did not follow the schedule (another date or food), which weakens the randomisation.", count(off, "test", "tests"))
+		add("%s did not follow the schedule (another date or food), which weakens the randomisation.", Count(off, "test", "tests"))
 	}
 }
 
@@ -75,7 +75,7 @@ func (f *Folder) spreadDoubts(m *sample, add func(string, ...any)) {
 		return
 	}
 	if m.fit.DF < fewDF {
-		add("The within-person SD rests on %s only, so it and the width of every interval are uncertain.", count(m.fit.DF, "degree of freedom", "degrees of freedom"))
+		add("The within-person SD rests on %s only, so it and the width of every interval are uncertain.", Count(m.fit.DF, "degree of freedom", "degrees of freedom"))
 	}
 	var single []string
 	for i, n := range m.tests {
@@ -106,8 +106,8 @@ func was(n int) string {
 // to about 0.005.
 const unequalSimulations = 1999
 
-// modelDoubts checks for a test that fits far worse than the others and for a
-// drift over the study.
+// modelDoubts names a test that fits far worse than the others, a spread that
+// grows with the response, blocks of a single test, and a drift over the study.
 func (f *Folder) modelDoubts(m *sample, add func(string, ...any)) {
 	if worst, ok := m.fit.WorstOutlier(); ok && worst.P < doubtLevel {
 		r := m.from[worst.Index]
@@ -164,10 +164,10 @@ func (f *Folder) dataDoubts(m *sample, add func(string, ...any)) {
 		}
 	}
 	if byHand > 0 {
-		add("%s read by hand, without a curve to check %s against.", count(byHand, "value was", "values were"), map[bool]string{true: "it", false: "them"}[byHand == 1])
+		add("%s read by hand, without a curve to check %s against.", Count(byHand, "value was", "values were"), map[bool]string{true: "it", false: "them"}[byHand == 1])
 	}
 	if deviations > 0 {
-		add("%s with a deviation from the protocol counted; see mealtrial responses.", count(deviations, "test", "tests"))
+		add("%s with a deviation from the protocol counted; see mealtrial responses.", Count(deviations, "test", "tests"))
 	}
 	if f.Study.Endpoint.GlucoseUnit == readings.MgdL && f.Study.Endpoint.Name == PeakRise && byHand > 2 &&
 		!slices.ContainsFunc(m.from, func(r Response) bool { return *r.Value >= 6 || *r.Value <= -6 }) {

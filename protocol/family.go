@@ -143,6 +143,6 @@ type Anytime struct {
 // familyWords words what several questions cost.
 func (a *Analysis) familyWords() string {
 	f := a.Family
-	return fmt.Sprintf("There are %d questions about differences, and each interval holds for its own. For all of them to hold together with %s they are wider, as shown below them (critical t %.3f, Monte Carlo error %s).",
-		f.Questions, percent(float64(f.Level)), float64(f.Critical), percent(float64(f.CriticalError)))
+	return fmt.Sprintf("There are %d questions about differences between foods, and each interval holds for its own. For all of them to hold together with %s they are wider, as shown below them (critical t %.3f, Monte Carlo error %s).",
+		f.Questions, Percent(float64(f.Level)), float64(f.Critical), Percent(float64(f.CriticalError)))
 }

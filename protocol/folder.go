@@ -167,7 +167,7 @@ func WriteWhole(dir, name string, data []byte) error {
 // to take the place of a schedule by which tests were eaten.
 func (f *Folder) SaveSchedule(s *Schedule) error {
 	if n := len(f.Log.Tests); f.Schedule != nil && n > 0 {
-		return problem.List{{File: ScheduleFile, Found: "a schedule with " + count(n, "logged test", "logged tests"),
+		return problem.List{{File: ScheduleFile, Found: "a schedule with " + Count(n, "logged test", "logged tests"),
 			Expected: "a study that has not begun", Mend: "keep it: to draw again after tests were eaten would undo the randomisation. For a new study use a new folder"}}
 	}
 	return WriteWhole(f.Dir, ScheduleFile, s.Format())

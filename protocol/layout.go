@@ -25,7 +25,7 @@ type Layout struct {
 	Complete   bool    // every block holds every food once
 }
 
-// minutesOf a day.
+// dayMinutes are the minutes of a day.
 const dayMinutes = 24 * 60
 
 // freeDays returns the days on which a test may be held: from start to until,
@@ -77,10 +77,8 @@ func (x Sensor) on(s *Study, days []int) []int {
 	return out
 }
 
-// Layout makes the layout problem of the study's plan. The error is a
-// problem.List.
-func (s *Study) Layout() (*Layout, error) { return s.layoutUntil(s.Plan.Until) }
-
+// layoutUntil makes the layout problem of the study's plan, with another last
+// day. The error is a problem.List or tooFew.
 func (s *Study) layoutUntil(until Date) (*Layout, error) {
 	days := s.freeDays(until)
 	l := &Layout{}

@@ -45,10 +45,9 @@ func (t Test) clash(o Test) bool {
 
 // A Log is the tests of a study.
 type Log struct {
-	Tests      []Test           // by date and time
-	Entries    int              // documents in the file, corrections included
-	HalfLine   int              // line of a half-written last entry; 0: none
-	HalfReason *problem.Problem // what is wrong with it
+	Tests    []Test // by date and time
+	Entries  int    // documents in the file, corrections included
+	HalfLine int    // line of a half-written last entry; 0: none
 }
 
 // largestRise bounds a peak rise typed by hand, by unit: above it the unit must
@@ -70,8 +69,7 @@ func ParseLog(data []byte, s *Study) (*Log, error) {
 		before := len(r.Problems)
 		root, ok := r.Parse(part)
 		if last := i == len(parts)-1; !ok && last {
-			broken := r.Problems[before]
-			log.HalfLine, log.HalfReason = part.Line, &broken
+			log.HalfLine = part.Line
 			r.Problems = r.Problems[:before]
 			break
 		}

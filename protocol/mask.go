@@ -85,7 +85,7 @@ func ParseKey(data []byte, study *Study, codes []string) (Key, error) {
 	}
 	parts := yamldoc.Split(text)
 	if len(parts) != 1 {
-		return nil, problem.List{{File: KeyFile, Found: count(len(parts), "document", "documents"), Expected: "one key"}}
+		return nil, problem.List{{File: KeyFile, Found: Count(len(parts), "document", "documents"), Expected: "one key"}}
 	}
 	root, ok := r.Parse(parts[0])
 	if !ok {
@@ -126,8 +126,9 @@ func (f *Folder) Masked() bool {
 	return f.Schedule != nil && f.Schedule.Masked && f.Schedule.Unmasked == ""
 }
 
-// Unmask records in the schedule when the key was opened. It does nothing to a
-// schedule that is not masked, or not any more, and says so.
+// Unmask records in the schedule when the key was opened. The error is a
+// problem.List when the schedule is not masked, or not any more, or the key is
+// missing or wrong.
 func (f *Folder) Unmask(now time.Time) error {
 	if !f.Masked() {
 		return problem.List{{File: ScheduleFile, Found: "a schedule that is not masked", Expected: "a masked one", Mend: "nothing is to be unmasked"}}

@@ -69,7 +69,7 @@ func (f *Folder) logged(d Date) bool {
 func (f *Folder) describe(n *Next, today Date) {
 	if len(n.Missed) > 0 {
 		n.Warnings = append(n.Warnings, fmt.Sprintf("%s planned before today and not in the log: record what was eaten, or lay the rest out again with mealtrial replan.",
-			count(len(n.Missed), "test was", "tests were")))
+			Count(len(n.Missed), "test was", "tests were")))
 	}
 	if n.Test == nil {
 		if n.State == "" {
@@ -82,7 +82,7 @@ func (f *Folder) describe(n *Next, today Date) {
 		n.State, n.Why = DueToday, fmt.Sprintf("test %d of %d is due today", n.Number, n.Of)
 	case n.State == "":
 		n.State = Later
-		n.Why = fmt.Sprintf("nothing is due today: the days between tests are washout, busy or not free; the next test is in %s", count(n.InDays, "day", "days"))
+		n.Why = fmt.Sprintf("nothing is due today: the days between tests are washout, busy or not free; the next test is in %s", Count(n.InDays, "day", "days"))
 	}
 	f.instruct(n)
 }

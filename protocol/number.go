@@ -52,13 +52,13 @@ func plain(x float64) string {
 	return text
 }
 
-// percent writes a share such as 0.95 as "95 %".
-func percent(share float64) string {
+// Percent writes a share such as 0.95 as "95 %".
+func Percent(share float64) string {
 	return strconv.FormatFloat(100*share, 'g', 3, 64) + " %"
 }
 
-// count writes "1 test" and "3 tests".
-func count(n int, one, many string) string {
+// Count writes "1 test" and "3 tests".
+func Count(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
 	}

@@ -105,11 +105,11 @@ func (s *Study) explainMisfit(err error, seed uint64) error {
 	case errors.As(err, &few):
 		needed = sumOf(few.repeats) + s.Plan.RunIn
 		found = fmt.Sprintf("%s = %d test days%s, but %s free, with room for %s", s.sumWords(few.repeats), needed, s.betweenWords(),
-			s.freeWords(few.free), count(few.room, "test", "tests"))
+			s.freeWords(few.free), Count(few.room, "test", "tests"))
 	case errors.As(err, &none):
 		needed = none.Needed + s.Plan.RunIn
 		found = fmt.Sprintf("%s = %d test days%s, but %s free, with room for %s", s.sumWords(s.wantedRepeats(s.Plan.Repeats)), needed,
-			s.betweenWords(), s.freeWords(free), count(none.Placed, "test", "tests"))
+			s.betweenWords(), s.freeWords(free), Count(none.Placed, "test", "tests"))
 		if worst := none.Worst(); worst != design.Days {
 			found += "; what binds most is: " + string(worst)
 		}
@@ -128,11 +128,11 @@ func (s *Study) betweenWords() string {
 	if s.Plan.RunIn > 0 {
 		run = fmt.Sprintf(", %d run-in tests among them,", s.Plan.RunIn)
 	}
-	return fmt.Sprintf("%s with %s between them", run, count(s.Plan.Washout, "washout day", "washout days"))
+	return fmt.Sprintf("%s with %s between them", run, Count(s.Plan.Washout, "washout day", "washout days"))
 }
 
 func (s *Study) freeWords(free int) string {
-	return fmt.Sprintf("from %s to %s %s", s.Plan.Start, s.Plan.Until, count(free, "day is", "days are"))
+	return fmt.Sprintf("from %s to %s %s", s.Plan.Start, s.Plan.Until, Count(free, "day is", "days are"))
 }
 
 // sumWords words the tests of a study as "3 foods × 3 repeats".
@@ -185,7 +185,7 @@ func (s *Study) mendings(seed uint64) []string {
 	}
 	if n := len(s.Plan.Sensors); n > 0 {
 		if more := s.moreSensors(fits); more > 0 {
-			mends = append(mends, count(more, "more sensor", "more sensors")+" after the last")
+			mends = append(mends, Count(more, "more sensor", "more sensors")+" after the last")
 		}
 	}
 	return mends

@@ -99,7 +99,8 @@ func NewPower(s *Study, o PowerOptions) (*Power, error) {
 	return p, nil
 }
 
-// differences are the questions that a power is computed for.
+// differences are the questions about a difference, the only kind for which
+// power is computed.
 func (s *Study) differences() (out []Question) {
 	for _, q := range s.Questions {
 		if q.Kind == Difference {
@@ -118,10 +119,11 @@ func (s *Study) pickQuestion(text string) (Question, error) {
 	if differences := s.differences(); text == "" && len(differences) > 0 {
 		return differences[0], nil
 	}
-	found := fmt.Sprintf("the question %q", text)
-	if text == "" {
-		found = "no question"
+	if len(s.differences()) == 0 {
+		return Question{}, problem.List{{File: StudyFile, Field: "questions", Found: "no question about a difference",
+			Expected: "one, such as lupin vs wheat", Mend: "add it to questions"}}
 	}
+	found := fmt.Sprintf("the question %q", text)
 	var asked []string
 	for _, q := range s.differences() {
 		asked = append(asked, q.Text)

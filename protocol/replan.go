@@ -34,7 +34,8 @@ func (s *Schedule) Lock() string {
 // stays. Tests that were lost or do not count are planned again: in their own
 // block where it goes on, else in make-up blocks with the reference, so that
 // they can be compared. Foods that the study file has gained get their repeats.
-// A seed of 0 stands for one derived from the lock. The error is a problem.List.
+// A seed of 0 stands for one derived from the first lock, the digest of the study
+// file and the number of the amendment. The error is a problem.List.
 func (f *Folder) Replan(from, made Date, who, why string, seed uint64) (*Schedule, error) {
 	if err := f.mayReplan(from, why); err != nil {
 		return nil, err
@@ -227,7 +228,7 @@ func (s *Study) explainRest(e design.DoesNotFit, from Date, fits func(until Date
 		mend = "this makes it fit: until: " + (s.Plan.Until + Date(more)).String()
 	}
 	return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan.until",
-		Found:    fmt.Sprintf("%s still to be held, but room for %s from %s to %s", count(e.Needed, "test", "tests"), count(e.Placed, "test", "tests"), from, s.Plan.Until),
+		Found:    fmt.Sprintf("%s still to be held, but room for %s from %s to %s", Count(e.Needed, "test", "tests"), Count(e.Placed, "test", "tests"), from, s.Plan.Until),
 		Expected: fmt.Sprintf("room for %d", e.Needed), Mend: mend}}
 }
 

@@ -189,7 +189,7 @@ func (r *Response) fill(f curve.Features, s *Study) {
 		r.TwoHour = some(f.TwoHour)
 	}
 	if f.Coverage < s.Quality.MinCoverage {
-		r.invalidate(fmt.Sprintf("readings cover %s of the window, less than %s", percent(math.Floor(f.Coverage*100)/100), percent(s.Quality.MinCoverage)))
+		r.invalidate(fmt.Sprintf("readings cover %s of the window, less than %s", Percent(math.Floor(f.Coverage*100)/100), Percent(s.Quality.MinCoverage)))
 		return
 	}
 	r.Source = FromReadings

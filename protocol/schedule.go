@@ -119,7 +119,7 @@ func ParseSchedule(data []byte, study *Study) (*Schedule, error) {
 	}
 	parts := yamldoc.Split(text)
 	if len(parts) != 1 {
-		return nil, problem.List{{File: ScheduleFile, Found: count(len(parts), "document", "documents"), Expected: "one schedule", Mend: drawAgain}}
+		return nil, problem.List{{File: ScheduleFile, Found: Count(len(parts), "document", "documents"), Expected: "one schedule", Mend: drawAgain}}
 	}
 	root, ok := r.Parse(parts[0])
 	if !ok {

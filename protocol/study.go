@@ -141,7 +141,7 @@ func (s *Study) foodIDs() []string {
 
 // A Question asks something about one or two foods.
 type Question struct {
-	Text    string // as it was asked, "a vs b"
+	Text    string // in words, such as "a vs b" or "a below 30"
 	Kind    QuestionKind
 	A, B    string  // food IDs; B is empty for questions about a limit
 	Limit   float64 // of Below and NextBelow, in the endpoint's unit

@@ -12,8 +12,8 @@ import (
 	"mealtrial/protocol/yamldoc"
 )
 
-// largestSeed is the largest whole number that every reader of JSON keeps exactly.
-const largestSeed = 1<<53 - 1
+// LargestSeed is the largest whole number that every reader of JSON keeps exactly.
+const LargestSeed = 1<<53 - 1
 
 var planKeys = []string{"start", "until", "repeats", "washout", "washout_after", "washout_before", "weekdays", "per_week",
 	"busy", "filming", "time", "tolerance", "fast", "block_size", "sensors", "straddle", "reference_per_block", "run_in",
@@ -163,8 +163,8 @@ func readSeed(n yamldoc.Node) uint64 {
 		return 0
 	}
 	seed, err := strconv.ParseUint(text, 10, 64)
-	if err != nil || seed == 0 || seed > largestSeed {
-		n.Reject(n.Found(), fmt.Sprintf("a whole number from 1 to %d", uint64(largestSeed)), "")
+	if err != nil || seed == 0 || seed > LargestSeed {
+		n.Reject(n.Found(), fmt.Sprintf("a whole number from 1 to %d", uint64(LargestSeed)), "")
 		return 0
 	}
 	return seed

@@ -21,9 +21,11 @@ food, and each question with its estimate, interval and verdict:
   different, but too small     it excludes zero and lies within the margin
   no difference that matters   it holds zero and lies within the margin
   still open                   it holds zero and reaches the margin
+  shown below / above          a one-sided bound lies on that side of the limit
 
-With --json: one object; every value is in the endpoint's unit, an estimate is
-the first food minus the second, and what cannot be estimated is null.`,
+With --json: one object. An estimate is the first food minus the second, or the
+first over the second for a ratio (no unit), or the mean for a limit; all else is
+in the endpoint's unit. What cannot be estimated is null.`,
 		Example: `  mealtrial analyse noodles
   mealtrial analyse noodles --json`,
 		Args: studyArg,

@@ -35,8 +35,8 @@ print the result. The data are invented and marked so.`,
 }
 
 func runDemo(s Streams, o demoOptions) error {
-	if o.seed == 0 || o.seed > 1<<53-1 {
-		return usagef("--seed: found %d, expected a whole number from 1 to %d", o.seed, uint64(1<<53-1))
+	if err := checkSeed(o.seed); err != nil {
+		return err
 	}
 	if err := demo.Build(o.dir, o.seed); err != nil {
 		return err

@@ -26,16 +26,16 @@ func newPlan(s Streams) *cobra.Command {
 		Use:     "plan [study]",
 		GroupID: groupStart,
 		Short:   "Draw the randomised schedule onto the calendar",
-		Long: `Draw the order of the tests: blocks in which every food is eaten once, in random
-order within each block, on free days with the washout between them. The result
-is schedule.yaml, with the seed and the lock (the SHA-256 of study.yaml).
+		Long: `Draw the order of the tests: random within each block, on free days with the
+washout between them. The result is schedule.yaml, with the seed and the lock
+(the SHA-256 of study.yaml).
 
-Blocks come from the plan: complete ones, of a size (block_size), or the lives of
+Blocks come from the plan: complete ones (every food once), of a size (block_size), or the lives of
 sensors (sensors). Foods more than a block holds are laid out so that the
 questions are answered with the least variance. Other keys of the plan: busy
 (dates, ranges, calendar files), weekdays, per_week, washout_after,
 washout_before, filming, run_in, carry_over, trend, consecutive, straddle,
-reference_per_block, time, tolerance, fast; of a food: repeats, from, until,
+reference_per_block, time, tolerance, fast, seed; of a food: repeats, from, until,
 opened, keeps.
 
 Without --seed or a seed in the study file the seed comes from the study file
@@ -45,8 +45,10 @@ tests were eaten is never replaced.`,
   mealtrial plan noodles --masked`,
 		Args: studyArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if cmd.Flags().Changed("seed") && (o.seed == 0 || o.seed > 1<<53-1) {
-				return usagef("--seed: found %d, expected a whole number from 1 to %d", o.seed, uint64(1<<53-1))
+			if cmd.Flags().Changed("seed") {
+				if err := checkSeed(o.seed); err != nil {
+					return err
+				}
 			}
 			return runPlan(s, folder(args), o)
 		},

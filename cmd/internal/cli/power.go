@@ -50,7 +50,7 @@ with the mean it is of (--cv, --mean).`,
 	flags.Float64Var(&o.mean, "mean", 0, "mean response that --cv is of")
 	flags.StringVar(&o.study, "study", "", "take the spread from the earlier study in this `folder`")
 	flags.Float64Var(&o.difference, "difference", 0, "a true difference to look at besides zero and the margin")
-	flags.StringVar(&o.question, "question", "", "the question (default: the primary one, else the first)")
+	flags.StringVar(&o.question, "question", "", "the question about a difference (default: the primary one, else the first)")
 	flags.IntVar(&o.from, "from", 2, "fewest repeats")
 	flags.IntVar(&o.to, "to", 8, "most repeats")
 	flags.BoolVar(&o.json, "json", false, "print one JSON object")

@@ -71,18 +71,11 @@ func runRecord(s Streams, cmd *cobra.Command, dir string, o recordOptions) error
 	if o.correct != "" {
 		verb = "corrected"
 	}
-	_, err = fmt.Fprintf(s.Out, "%s %s %s%s; the log has %s\n", verb, test.Key(), test.Food, left(test), testsInWords(len(f.Log.Tests)))
+	_, err = fmt.Fprintf(s.Out, "%s %s %s%s; the log has %s\n", verb, test.Key(), test.Food, left(test), protocol.Count(len(f.Log.Tests), "test", "tests"))
 	if err == nil && !test.HasValue && !test.HasTime {
 		warn(s, "the test has neither a time for the readings nor a value; add one with --correct")
 	}
 	return err
-}
-
-func testsInWords(n int) string {
-	if n == 1 {
-		return "1 test"
-	}
-	return fmt.Sprintf("%d tests", n)
 }
 
 func left(t *protocol.Test) string {

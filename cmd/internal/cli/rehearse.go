@@ -101,7 +101,7 @@ func (o rehearseOptions) check() error {
 		{"--noise", t.NoiseSD >= 0 && t.NoiseSD < 1e4, "a number of at least 0"},
 		{"--lost", t.Lost >= 0 && t.Lost < 1, "a share from 0 to below 1"},
 		{"--times", o.times >= 1 && o.times <= 100000, "a whole number from 1 to 100000"},
-		{"--seed", o.seed >= 1 && o.seed <= 1<<53-1-100000, "a whole number of at least 1"},
+		{"--seed", o.seed >= 1 && o.seed <= protocol.LargestSeed-100000, "a whole number of at least 1"},
 	} {
 		if !c.ok {
 			return usagef("%s is out of range, expected %s", c.flag, c.want)

@@ -28,17 +28,19 @@ recorded in the schedule, with the tests that were planned before.`,
 		Example: `  mealtrial replan noodles --from 2027-02-01 --why "flu" --who "the tester"`,
 		Args:    studyArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if cmd.Flags().Changed("seed") && (o.seed == 0 || o.seed > 1<<53-1) {
-				return usagef("--seed: found %d, expected a whole number from 1 to %d", o.seed, uint64(1<<53-1))
+			if cmd.Flags().Changed("seed") {
+				if err := checkSeed(o.seed); err != nil {
+					return err
+				}
 			}
 			return runReplan(s, folder(args), o)
 		},
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "first day that may be drawn again, `YYYY-MM-DD` (default: tomorrow)")
-	flags.StringVar(&o.why, "why", "", "the reason")
+	flags.StringVar(&o.why, "why", "", "the `reason`; it has to be given")
 	flags.StringVar(&o.who, "who", "the tester", "who decided it")
-	flags.Uint64Var(&o.seed, "seed", 0, "seed of the draw (default: from the study file)")
+	flags.Uint64Var(&o.seed, "seed", 0, "seed of the draw (default: from the lock, the study file and the number of the amendment)")
 	flags.StringVar(&o.ics, "ics", "", "also write the schedule as an iCalendar `file`")
 	flags.BoolVar(&o.dry, "dry", false, "show the new schedule and write nothing")
 	flags.BoolVar(&o.json, "json", false, "print the schedule as JSON")

@@ -130,6 +130,13 @@ func studyArg(_ *cobra.Command, args []string) error {
 	return nil
 }
 
+func checkSeed(seed uint64) error {
+	if seed == 0 || seed > protocol.LargestSeed {
+		return usagef("--seed: found %d, expected a whole number from 1 to %d", seed, uint64(protocol.LargestSeed))
+	}
+	return nil
+}
+
 func noArgs(_ *cobra.Command, args []string) error {
 	if len(args) > 0 {
 		return usagef("found the argument %q, expected none", args[0])

@@ -90,7 +90,7 @@ func (p *printer) spread(a *protocol.Analysis, d int) {
 		return
 	}
 	p.line("Within-person SD: %s %s (%s interval %s to %s by chi-square, %s).", cell(sd.Value, d), a.Endpoint.Unit,
-		percent(float64(sd.Level)), cell(sd.Low, d), cell(sd.High, d), degrees(sd.DF))
+		protocol.Percent(float64(sd.Level)), cell(sd.Low, d), cell(sd.High, d), degrees(sd.DF))
 	where := ""
 	if a.Blocks > 0 {
 		where = " in one block"
@@ -101,15 +101,10 @@ func (p *printer) spread(a *protocol.Analysis, d int) {
 	}
 }
 
-func degrees(df int) string {
-	if df == 1 {
-		return "1 degree of freedom"
-	}
-	return fmt.Sprintf("%d degrees of freedom", df)
-}
+func degrees(df int) string { return protocol.Count(df, "degree of freedom", "degrees of freedom") }
 
 func (p *printer) foods(a *protocol.Analysis, d int) {
-	p.line("Foods (mean%s, %s interval by t)", map[bool]string{true: " over blocks", false: ""}[a.Blocks > 0], percent(levelOf(a)))
+	p.line("Foods (mean%s, %s interval by t)", map[bool]string{true: " over blocks", false: ""}[a.Blocks > 0], protocol.Percent(levelOf(a)))
 	var rows [][]string
 	for _, f := range a.Foods {
 		rows = append(rows, []string{f.Food, string(f.Role), fmt.Sprint(f.Tests), cell(f.Mean, d), cell(f.Low, d), cell(f.High, d)})
@@ -160,10 +155,10 @@ func (p *printer) differences(a *protocol.Analysis, d int) {
 		}
 	}
 	if len(asked) == 0 {
-		p.line("Questions (%s level)", percent(levelOf(a)))
+		p.line("Questions (%s level)", protocol.Percent(levelOf(a)))
 		return
 	}
-	p.line("Questions (first minus second, %s interval; %s)", percent(levelOf(a)), margin)
+	p.line("Questions (first minus second, %s interval; %s)", protocol.Percent(levelOf(a)), margin)
 	var rows [][]string
 	for _, q := range asked {
 		rows = append(rows, []string{q.Question, fmt.Sprintf("%d, %d", q.TestsA, q.TestsB), cell(q.Estimate, d), cell(q.Low, d), cell(q.High, d), Verdict(q)})
@@ -173,7 +168,7 @@ func (p *printer) differences(a *protocol.Analysis, d int) {
 
 // ratioSet words the set of a ratio, whose shape says what its limits mean.
 func ratioSet(q protocol.Answer) string {
-	level := percent(float64(q.Level)) + " Fieller set "
+	level := protocol.Percent(float64(q.Level)) + " Fieller set "
 	d := 2
 	if q.Low != nil && q.High != nil {
 		d = guarded(2, []float64{float64(*q.Low), float64(*q.High)}, []float64{1})
@@ -199,7 +194,7 @@ func limitWords(a *protocol.Analysis, q protocol.Answer, d int) string {
 		what = "the next serving"
 	}
 	return fmt.Sprintf("%s, %s, is with %s confidence below %s and with %s above %s; limit %s %s: %s (%d tests)", what, cell(q.Estimate, d),
-		percent(float64(q.Level)), cell(q.High, d), percent(float64(q.Level)), cell(q.Low, d), declared(float64(*q.Limit)), a.Endpoint.Unit, q.Verdict.Words(), q.Tests)
+		protocol.Percent(float64(q.Level)), cell(q.High, d), protocol.Percent(float64(q.Level)), cell(q.Low, d), declared(float64(*q.Limit)), a.Endpoint.Unit, q.Verdict.Words(), q.Tests)
 }
 
 // family shows the intervals that hold together.
@@ -207,7 +202,7 @@ func (p *printer) family(a *protocol.Analysis, d int) {
 	if a.Family == nil {
 		return
 	}
-	p.line("  All %d together, %s:", a.Family.Questions, percent(float64(a.Family.Level)))
+	p.line("  All %d together, %s:", a.Family.Questions, protocol.Percent(float64(a.Family.Level)))
 	for _, q := range a.Questions {
 		if q.FamilyLow != nil {
 			d := guarded(d, []float64{float64(*q.FamilyLow), float64(*q.FamilyHigh)}, marksOf(q.Margin))
@@ -225,7 +220,7 @@ func (p *printer) anytime(a *protocol.Analysis, d int) {
 			p.line("  %s, valid however often you look: no finite interval yet (%s with both foods).", q.Question, blocks(q.Anytime.Blocks))
 		default:
 			p.line("  %s, valid however often you look: %s to %s (%s with both foods, %s).", q.Question, cell(q.Anytime.Low, d), cell(q.Anytime.High, d),
-				blocks(q.Anytime.Blocks), percent(float64(q.Level)))
+				blocks(q.Anytime.Blocks), protocol.Percent(float64(q.Level)))
 		}
 	}
 }

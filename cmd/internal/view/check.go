@@ -19,7 +19,7 @@ func Check(w io.Writer, f *protocol.Folder) error {
 	p.line("Compared: %s.", foodList(s))
 	p.line("From each test one number is taken: the %s in %s, from %s min of readings before the first bite and %s min after it.",
 		s.Endpoint.Name.Words(), s.Endpoint.Unit(), value(s.Endpoint.Baseline), value(s.Endpoint.Window))
-	p.line("A curve counts when readings no more than %s min apart cover at least %s of the window.", value(s.Quality.MaxGap), percent(s.Quality.MinCoverage))
+	p.line("A curve counts when readings no more than %s min apart cover at least %s of the window.", value(s.Quality.MaxGap), protocol.Percent(s.Quality.MinCoverage))
 	if s.ZoneNamed {
 		p.line("Times are local to %s.", s.Zone)
 	} else {
@@ -63,7 +63,7 @@ func (p *printer) questionsInWords(s *protocol.Study) {
 	for _, q := range s.Questions {
 		texts = append(texts, q.Text)
 	}
-	p.line("Asked, with %s intervals (\"a vs b\" is a minus b): %s. %s", percent(s.Level), strings.Join(texts, "; "), margin)
+	p.line("Asked, with %s intervals (\"a vs b\" is a minus b): %s. %s", protocol.Percent(s.Level), strings.Join(texts, "; "), margin)
 }
 
 func (p *printer) planInWords(f *protocol.Folder) {
@@ -106,12 +106,7 @@ func byFood(study *protocol.Study, s *protocol.Schedule) string {
 	return strings.Join(parts, ", ")
 }
 
-func dayCount(n int) string {
-	if n == 1 {
-		return "1 washout day"
-	}
-	return fmt.Sprintf("%d washout days", n)
-}
+func dayCount(n int) string { return protocol.Count(n, "washout day", "washout days") }
 
 func (p *printer) logInWords(f *protocol.Folder) {
 	if len(f.Log.Tests) == 0 {

@@ -108,7 +108,7 @@ func (p *printer) unknownSpread(g *protocol.Gap) {
 	if g.Difference == 0 {
 		return
 	}
-	p.line("It would be real (a %s interval without zero) only if the within-person SD were below %s%s and known exactly.", percent(float64(g.Level)),
+	p.line("It would be real (a %s interval without zero) only if the within-person SD were below %s%s and known exactly.", protocol.Percent(float64(g.Level)),
 		quantity(float64(*g.RealBelowSD), g.Unit), orCV(g))
 	p.line("For comparison: repeats of one meal in one person were published with a CV of 20 %% (Matthan et al. 2016) to 52 %% (Hirsch et al. 2013), for the area under the curve.")
 	p.line("Next: eat one food at least three times, then give its spread with --sd and --sd-df, or keep a study and give --study.")
@@ -122,7 +122,7 @@ func orCV(g *protocol.Gap) string {
 }
 
 func (p *printer) knownSpread(g *protocol.Gap) {
-	level := percent(float64(g.Level))
+	level := protocol.Percent(float64(g.Level))
 	p.line("Spread of single tests: %s.", spreadWords(g))
 	if g.Scale == protocol.ScaleRatio {
 		p.ratio(g, level)
@@ -183,7 +183,7 @@ func spreadWords(g *protocol.Gap) string {
 	if limits == "" {
 		return text + ", " + s.From + ", taken as known"
 	}
-	return fmt.Sprintf("%s, %s (%s interval %s by chi-square, %s degrees of freedom)", text, s.From, percent(float64(g.Level)), limits, value(float64(*s.DF)))
+	return fmt.Sprintf("%s, %s (%s interval %s by chi-square, %s degrees of freedom)", text, s.From, protocol.Percent(float64(g.Level)), limits, value(float64(*s.DF)))
 }
 
 func gapVerdict(g *protocol.Gap) string {
@@ -214,7 +214,7 @@ func (p *printer) testsEach(g *protocol.Gap) {
 		return
 	}
 	if g.TestsEach == nil {
-		p.line("To show a true gap of this size with %s power would take more than 1000 tests of each food.", percent(float64(g.Power)))
+		p.line("To show a true gap of this size with %s power would take more than 1000 tests of each food.", protocol.Percent(float64(g.Power)))
 		return
 	}
 	text := ""
@@ -225,5 +225,5 @@ func (p *printer) testsEach(g *protocol.Gap) {
 	default:
 		text = fmt.Sprintf(" (%d to %d over the interval of the spread)", *g.TestsEachLow, *g.TestsEachHigh)
 	}
-	p.line("If the true gap is this size, %d tests of each food%s show it with %s power, analysed by themselves.", *g.TestsEach, text, percent(float64(g.Power)))
+	p.line("If the true gap is this size, %d tests of each food%s show it with %s power, analysed by themselves.", *g.TestsEach, text, protocol.Percent(float64(g.Power)))
 }

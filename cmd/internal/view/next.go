@@ -13,11 +13,7 @@ func Next(w io.Writer, n *protocol.Next) error {
 	p.line("%s.", capital(n.Why))
 	if t := n.Test; t != nil {
 		p.line("")
-		kind := "block " + fixed(float64(t.Block), 0)
-		if t.RunIn {
-			kind = "run-in, not analysed"
-		}
-		p.line("Test %d of %d: %s %s at %s (%s)", n.Number, n.Of, t.Date.Weekday(), t.Date, t.Time, kind)
+		p.line("Test %d of %d: %s %s at %s (%s)", n.Number, n.Of, t.Date.Weekday(), t.Date, t.Time, blockWords(*t))
 		p.line("  Eat: %s", strings.Join(nonEmpty(n.Name, n.Portion), ", "))
 		if n.Prepare != "" {
 			p.line("  Prepare: %s", n.Prepare)

@@ -38,17 +38,7 @@ func decimalsFor(uncertainty float64, significant int) int {
 	return min(6, max(0, significant-1-int(math.Floor(math.Log10(uncertainty)))))
 }
 
-// percent writes a share such as 0.95 as "95 %".
-func percent(share float64) string {
-	return strconv.FormatFloat(100*share, 'g', 3, 64) + " %"
-}
-
-func tests(n int) string {
-	if n == 1 {
-		return "1 test"
-	}
-	return strconv.Itoa(n) + " tests"
-}
+func tests(n int) string { return protocol.Count(n, "test", "tests") }
 
 // value writes a free-standing number with as many digits as its size asks for.
 func value(x float64) string {

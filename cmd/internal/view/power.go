@@ -16,7 +16,7 @@ func Power(w io.Writer, r *protocol.Power) error {
 		p.line("Smallest difference that matters: %s %s.", declared(float64(*r.Margin)), r.Unit)
 	}
 	p.line("")
-	p.line("What the study costs and how wide its %s interval is", percent(float64(r.Level)))
+	p.line("What the study costs and how wide its %s interval is", protocol.Percent(float64(r.Level)))
 	p.table([]column{right("repeats"), right("test days"), right("blocks"), right("sensors"), left("last test"), right("df"), right("interval ± " + r.Unit)}, powerCosts(r))
 	for i, size := range r.Sizes {
 		p.line("")

@@ -112,7 +112,7 @@ func (s speaker) number() string {
 }
 
 func (s speaker) interval(d int) string {
-	return fmt.Sprintf("%s t interval %s, %s", percent(float64(s.q.Level)), s.limits(d), s.number())
+	return fmt.Sprintf("%s t interval %s, %s", protocol.Percent(float64(s.q.Level)), s.limits(d), s.number())
 }
 
 func (s speaker) short() string {
@@ -167,7 +167,7 @@ func (s speaker) why() string {
 }
 
 func (s speaker) intervalOnly() string {
-	return fmt.Sprintf("%s t interval, %s", percent(float64(s.q.Level)), s.number())
+	return fmt.Sprintf("%s t interval, %s", protocol.Percent(float64(s.q.Level)), s.number())
 }
 
 func (s speaker) long() string {
@@ -227,7 +227,7 @@ func (s speaker) together() string {
 	}
 	t := s
 	t.q.Low, t.q.High = s.q.FamilyLow, s.q.FamilyHigh
-	text := fmt.Sprintf("; for all of them to hold together with %s it runs from %s", percent(float64(s.q.Level)), t.limits(t.decimals()))
+	text := fmt.Sprintf("; for all %d about differences between foods to hold together with %s it runs from %s", s.a.Family.Questions, protocol.Percent(float64(s.q.Level)), t.limits(t.decimals()))
 	if *s.q.FamilyVerdict != s.q.Verdict {
 		text += fmt.Sprintf(" and the answer is %q", s.q.FamilyVerdict.Words())
 	}
@@ -238,7 +238,7 @@ func (s speaker) together() string {
 func (s speaker) finding() string {
 	a, b := s.names()
 	d, e := s.decimals(), float64(*s.q.Estimate)
-	first := fmt.Sprintf("After %s it was on average %s than after %s; the %s t interval runs from %s", a, s.side(e, d), b, percent(float64(s.q.Level)), s.limits(d))
+	first := fmt.Sprintf("After %s it was on average %s than after %s; the %s t interval runs from %s", a, s.side(e, d), b, protocol.Percent(float64(s.q.Level)), s.limits(d))
 	switch s.q.Verdict {
 	case stats.Different:
 		switch {

@@ -49,7 +49,7 @@ func (s speaker) limitSentence() string {
 		return fmt.Sprintf("I cannot say yet whether %s is below %s: I have not repeated the tests enough.", what, limit)
 	}
 	d := guarded(decimalsFor(float64(*s.q.High-*s.q.Low)/4, 1), []float64{float64(*s.q.Low), float64(*s.q.High)}, []float64{float64(*s.q.Limit)})
-	level := percent(float64(s.q.Level))
+	level := protocol.Percent(float64(s.q.Level))
 	switch s.q.Verdict {
 	case stats.ShownBelow:
 		return fmt.Sprintf("Under these conditions %s is below %s (one-sided %s t bound %s, %s).", what, limit, level, cell(s.q.High, d), tests(s.q.Tests))

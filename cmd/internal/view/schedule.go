@@ -25,7 +25,7 @@ func Schedule(w io.Writer, study *protocol.Study, s *protocol.Schedule) error {
 	}
 	p.table([]column{right("test"), left("date"), left("day"), left("time"), right("block"), left("food"), left("what to eat")}, rows)
 	first, last := s.Tests[0].Date, s.Tests[len(s.Tests)-1].Date
-	p.line("%s in %s, %s to %s. Seed %d, lock %.12s.", tests(len(s.Tests)), blocks(s.Tests[len(s.Tests)-1].Block), first, last, s.Seed, s.StudyDigest)
+	p.line("%s in %s, %s to %s. Seed %d, lock %.12s.", tests(len(s.Tests)), blocks(countBlocks(s)), first, last, s.Seed, s.Lock())
 	if s.Efficiency > 0 {
 		p.line("Efficiency of the questions against complete blocks with as many tests: %s.", percentOf(float64(s.Efficiency)))
 	}
@@ -44,12 +44,22 @@ func foodOf(study *protocol.Study, t protocol.PlannedTest) protocol.Food {
 	return protocol.Food{ID: t.Food, Name: "food " + t.Food}
 }
 
-func blocks(n int) string {
-	if n == 1 {
-		return "1 block"
+func countBlocks(s *protocol.Schedule) (n int) {
+	for _, t := range s.Tests {
+		n = max(n, t.Block)
 	}
-	return fmt.Sprintf("%d blocks", n)
+	return n
 }
+
+// blockWords says which block a test is of.
+func blockWords(t protocol.PlannedTest) string {
+	if t.RunIn {
+		return "run-in, not analysed"
+	}
+	return fmt.Sprintf("block %d", t.Block)
+}
+
+func blocks(n int) string { return protocol.Count(n, "block", "blocks") }
 
 func nameAndPortion(f protocol.Food) string {
 	if f.Portion == "" {
@@ -58,7 +68,7 @@ func nameAndPortion(f protocol.Food) string {
 	return f.Name + ", " + f.Portion
 }
 
-// ProductID names the program in calendars (RFC 5545, section 3.7.3).
+// productID names the program in calendars (RFC 5545, section 3.7.3).
 const productID = "-//mealtrial//mealtrial " + protocol.Version + "//EN"
 
 // Calendar writes the schedule as an iCalendar stream (RFC 5545): one event a
@@ -115,7 +125,7 @@ func IsCalendar(data []byte) bool {
 }
 
 func describe(study *protocol.Study, food protocol.Food, t protocol.PlannedTest, i, n int) string {
-	text := fmt.Sprintf("Test %d of %d, block %d. Eat: %s.", i+1, n, t.Block, nameAndPortion(food))
+	text := fmt.Sprintf("Test %d of %d, %s. Eat: %s.", i+1, n, blockWords(t), nameAndPortion(food))
 	if food.Preparation != "" {
 		text += " Preparation: " + food.Preparation + "."
 	}
