@@ -4,7 +4,7 @@ import "slices"
 
 // carryOverImbalance measures how unevenly treatments follow each other: the
 // sum over ordered pairs of different treatments of the squared number of times
-// the second follows the first. It is least when each food is preceded by each
+// the second follows the first. It is least when each treatment is preceded by each
 // other as evenly as the size allows (first-order balance, Williams 1949,
 // Australian Journal of Scientific Research A 2:149).
 func carryOverImbalance(slots []Slot, treatments int) float64 {
@@ -56,9 +56,9 @@ const (
 // Balance returns the problem with limits on the imbalance of its order. Each
 // limit is the smallest imbalance that at least one in 200 of the otherwise
 // allowed orders do not exceed (one in 50, where both are balanced). For few
-// foods that is the most even order there is, among them the serially balanced
+// treatments that is the most even order there is, among them the serially balanced
 // sequences of Finney and Outhwaite (1956, Proceedings of the Royal Society B
-// 145:493) where they exist; for many foods it is among the most even, and
+// 145:493) where they exist; for many treatments it is among the most even, and
 // leaves enough orders for a randomisation test. The limits come from up to
 // 20 000 draws with fixed seeds and are a function of the problem alone. The error is
 // that of Draw.

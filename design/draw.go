@@ -18,12 +18,12 @@ type Restriction string
 
 // The restrictions, in the order in which they are looked at.
 const (
-	Consecutive  Restriction = "no food on two consecutive tests"
+	Consecutive  Restriction = "no treatment on two consecutive tests"
 	CarryOver    Restriction = "carry-over balance"
 	TrendBalance Restriction = "trend balance"
 	Days         Restriction = "free days"
 	Weekly       Restriction = "tests a week"
-	Availability Restriction = "availability of a food"
+	Availability Restriction = "availability of a treatment"
 	WantedDays   Restriction = "a test on each wanted day"
 )
 

@@ -36,10 +36,10 @@ func Power(ncp, df, alpha float64) float64 {
 // mornings to spare does not need this program.
 const mostTests = 1000
 
-// TestsEach returns the smallest number n ≥ 2 of tests of each of two foods
+// TestsEach returns the smallest number n ≥ 2 of tests of each of two treatments
 // with which the two-sided t test at level alpha, on the 2n − 2 degrees of
 // freedom of these tests, finds a true difference with the wanted power, when
-// single tests of one food spread with standard deviation sd. ok is false when
+// single tests of one treatment spread with standard deviation sd. ok is false when
 // 1000 tests each do not suffice or the difference is 0.
 // It panics for sd ≤ 0, or alpha or power outside (0, 1).
 func TestsEach(difference, sd, alpha, power float64) (n int, ok bool) {

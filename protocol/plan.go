@@ -111,7 +111,7 @@ func (s *Study) explainMisfit(err error, seed uint64) error {
 		found = fmt.Sprintf("%s = %d test days%s, but %s free, with room for %s", s.sumWords(s.wantedRepeats(s.Plan.Repeats)), needed,
 			s.betweenWords(), s.freeWords(free), Count(none.Placed, "test", "tests"))
 		if worst := none.Worst(); worst != design.Days {
-			found += "; what binds most is: " + string(worst)
+			found += "; what binds most is: " + strings.ReplaceAll(string(worst), "treatment", "food")
 		}
 	default:
 		return err
