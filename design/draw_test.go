@@ -90,8 +90,8 @@ func TestEveryDrawKeepsTheRestrictions(t *testing.T) {
 		slots, err := Draw(p, rapid.Uint64().Draw(t, "seed"))
 		var misfit DoesNotFit
 		if errors.As(err, &misfit) {
-			if Room(free, p.Washout) >= misfit.Needed || misfit.Placed != Room(free, p.Washout) || misfit.Worst() != Days {
-				t.Fatalf("refused with room for %d: %+v", Room(free, p.Washout), misfit)
+			if Room(free, p.Washout, 0) >= misfit.Needed || misfit.Placed != Room(free, p.Washout, 0) || misfit.Worst() != Days {
+				t.Fatalf("refused with room for %d: %+v", Room(free, p.Washout, 0), misfit)
 			}
 			return
 		}
@@ -138,7 +138,7 @@ func TestRoomIsTheLargestPossible(t *testing.T) {
 				most = max(most, n)
 			}
 		}
-		if got := Room(free, washout); got != most {
+		if got := Room(free, washout, 0); got != most {
 			t.Fatalf("room for %d on %v with washout %d, brute force finds %d", got, free, washout, most)
 		}
 	})

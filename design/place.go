@@ -131,13 +131,15 @@ func (d *drawing) checkOrder() Restriction {
 	return ""
 }
 
-// Room returns how many tests the days hold with a washout between them.
-func Room(days []int, washout int) int {
-	n, next := 0, 0
-	for i, day := range days {
-		if i == 0 || day >= next {
-			n, next = n+1, day+washout+1
+// Room returns how many tests the days hold with a washout between them, and at
+// most so many in any seven days; 0 is no limit.
+func Room(days []int, washout, weekly int) int {
+	var taken []int
+	for _, day := range days {
+		n := len(taken)
+		if (n == 0 || day > taken[n-1]+washout) && (weekly == 0 || n < weekly || day >= taken[n-weekly]+7) {
+			taken = append(taken, day)
 		}
 	}
-	return n
+	return len(taken)
 }

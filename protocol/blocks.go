@@ -6,26 +6,42 @@ import (
 	"mealtrial/design"
 )
 
-// blockSizes splits the tests over as few places as hold them, in blocks as
-// equal as they can be. With more blocks the reference may need more tests, so
-// the number of blocks is raised until all fits.
-func (s *Study) blockSizes(places []place) (sizes, at, repeats []int, ok bool) {
+// A split is a way to share the tests out over blocks.
+type split struct {
+	sizes   []int // of the blocks
+	at      []int // place of each block
+	repeats []int // of each food
+}
+
+// splits returns the ways to try, the fewest places and blocks first: the tests
+// over as few places as hold them, in blocks as equal as they can be, and then
+// with up to two blocks more, as a layout may need more blocks than the tests.
+func (s *Study) splits(places []place) (out []split) {
 	for used := 1; used <= len(places); used++ {
-		blocks := s.blocksOn(places[:used], sumOf(s.wantedRepeats(used)))
-		for range 20 { // the reference is in every block, so more blocks may need more tests
-			repeats = s.wantedRepeats(len(blocks))
-			again := s.blocksOn(places[:used], sumOf(repeats))
-			if len(again) == len(blocks) {
-				break
+		for extra := range 3 {
+			if x, ok := s.split(places[:used], extra); ok {
+				out = append(out, x)
 			}
-			blocks = again
-		}
-		repeats = s.wantedRepeats(len(blocks))
-		if sizes, at, ok = spread(sumOf(repeats), blocks); ok {
-			return sizes, at, repeats, true
 		}
 	}
-	return nil, nil, s.wantedRepeats(len(places)), false
+	return out
+}
+
+// split makes one of the splits. The reference is in every block, so more blocks
+// may need more tests: the number of blocks is raised until all fits.
+func (s *Study) split(places []place, extra int) (x split, ok bool) {
+	more := extra * s.blockSize()
+	blocks := s.blocksOn(places, sumOf(s.wantedRepeats(len(places)))+more)
+	for range 20 {
+		again := s.blocksOn(places, sumOf(s.wantedRepeats(len(blocks)))+more)
+		if len(again) == len(blocks) {
+			break
+		}
+		blocks = again
+	}
+	x.repeats = s.wantedRepeats(len(blocks))
+	x.sizes, x.at, ok = spread(sumOf(x.repeats), blocks)
+	return x, ok
 }
 
 func sumOf(list []int) int {
@@ -44,16 +60,21 @@ type slotBlock struct{ place, room int }
 func (s *Study) blocksOn(places []place, n int) []slotBlock {
 	var blocks []slotBlock
 	for i, p := range places {
-		room := design.Room(p.days, s.Plan.Washout)
-		size := s.Plan.BlockSize
-		if size == 0 {
-			size = s.mostInBlock()
-		}
+		room := design.Room(p.days, s.Plan.Washout, s.Plan.PerWeek) - s.Plan.slack
+		size := s.blockSize()
 		for ; room > 1 && n > 0; room, n = room-size, n-size {
 			blocks = append(blocks, slotBlock{i, min(room, size)})
 		}
 	}
 	return blocks
+}
+
+// blockSize is the size that blocks have where there is room.
+func (s *Study) blockSize() int {
+	if s.Plan.BlockSize > 0 {
+		return s.Plan.BlockSize
+	}
+	return s.mostInBlock()
 }
 
 // mostInBlock is the size of a block that holds all it may.

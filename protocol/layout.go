@@ -216,44 +216,59 @@ func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
 		l.Efficiency = layout.Assess(len(s.Foods), contents(l.Problem.Blocks), s.contrasts()).Efficiency
 		return nil
 	}
-	sizes, at, repeats, ok := s.blockSizes(places)
-	if !ok {
+	splits := s.splits(places)
+	if len(splits) == 0 {
 		room := 0
 		for _, b := range s.blocksOn(places, math.MaxInt) {
 			room += b.room
 		}
 		return tooFew{s.wantedRepeats(math.MaxInt), room, free}
 	}
-	found, err := layout.Find(s.layoutProblem(repeats, sizes), s.search())
-	if err != nil {
-		return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan", Found: "a layout that cannot be: " + s.nameFoods(err.Error()),
-			Expected: "blocks in which the questions can be answered", Mend: "ask for larger blocks, other repeats, or reference_per_block: 2"}}
-	}
-	l.Problem = design.Problem{Treatments: len(s.Foods), Washout: s.Plan.Washout, Class: s.classes(repeats)}
-	for j, block := range found.Blocks {
-		l.Problem.Blocks = append(l.Problem.Blocks, design.Block{Contents: block, Days: places[at[j]].days})
-		if places[at[j]].sensor >= 0 {
-			l.Sensors = append(l.Sensors, places[at[j]].sensor)
+	var failure error
+	for _, x := range splits {
+		found, err := layout.Find(s.layoutProblem(x.repeats, x.sizes), s.search())
+		if err == nil {
+			s.takeLayout(l, found, x, places)
+			return nil
+		}
+		if failure == nil {
+			failure = err
 		}
 	}
-	l.Repeats = repeats
-	l.Complete = !slices.ContainsFunc(found.Blocks, func(b []int) bool { return len(b) != len(s.Foods) || len(slices.Compact(slices.Clone(b))) != len(b) })
-	l.Efficiency = found.Efficiency
-	return nil
+	return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan", Found: "a layout that cannot be: " + s.nameFoods(failure.Error()),
+		Expected: "blocks in which the questions can be answered", Mend: "ask for larger blocks, other repeats, or reference_per_block: 2"}}
 }
 
-var treatmentNumber = regexp.MustCompile(`treatment (\d+)`)
+// takeLayout takes over the layout that was found.
+func (s *Study) takeLayout(l *Layout, found layout.Layout, x split, places []place) {
+	l.Problem = design.Problem{Treatments: len(s.Foods), Washout: s.Plan.Washout, Class: s.classes(x.repeats)}
+	for j, block := range found.Blocks {
+		l.Problem.Blocks = append(l.Problem.Blocks, design.Block{Contents: block, Days: places[x.at[j]].days})
+		if places[x.at[j]].sensor >= 0 {
+			l.Sensors = append(l.Sensors, places[x.at[j]].sensor)
+		}
+	}
+	l.Repeats = x.repeats
+	l.Complete = !slices.ContainsFunc(found.Blocks, func(b []int) bool { return len(b) != len(s.Foods) || len(slices.Compact(slices.Clone(b))) != len(b) })
+	l.Efficiency = found.Efficiency
+}
+
+var treatmentNumbers = regexp.MustCompile(`treatments? (\d+(?:, \d+)*(?: and \d+)?)`)
 
 // nameFoods puts the foods' ids in the place of treatment numbers.
 func (s *Study) nameFoods(text string) string {
-	return treatmentNumber.ReplaceAllStringFunc(text, func(found string) string {
-		n, _ := strconv.Atoi(strings.TrimPrefix(found, "treatment "))
-		if n < len(s.Foods) {
-			return s.Foods[n].ID
-		}
-		return found
+	return treatmentNumbers.ReplaceAllStringFunc(text, func(found string) string {
+		_, numbers, _ := strings.Cut(found, " ")
+		return wholeNumber.ReplaceAllStringFunc(numbers, func(digits string) string {
+			if n, err := strconv.Atoi(digits); err == nil && n < len(s.Foods) {
+				return s.Foods[n].ID
+			}
+			return digits
+		})
 	})
 }
+
+var wholeNumber = regexp.MustCompile(`\d+`)
 
 // fillPilot lays out one food, repeated on any of the days: a pilot of the spread.
 func (s *Study) fillPilot(l *Layout, places []place) {

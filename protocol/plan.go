@@ -76,14 +76,30 @@ func (s *Study) mayPlan() error {
 	return nil
 }
 
-// draw lays the study out until a date and draws it.
-func (s *Study) draw(until Date, seed uint64) (*Layout, []design.Slot, error) {
-	l, err := s.layoutUntil(until)
-	if err != nil {
-		return nil, nil, err
+// mostSlack bounds how much smaller the room of a sensor is taken to be.
+const mostSlack = 3
+
+// draw lays the study out until a date and draws it. Washouts of single foods
+// make a sensor hold fewer tests than its days say; where a draw does not fit for
+// that, the layout is made again with less room a sensor. The error is the first.
+func (s *Study) draw(until Date, seed uint64) (l *Layout, slots []design.Slot, err error) {
+	copied, plan := *s, *s.Plan
+	copied.Plan = &plan
+	for ; plan.slack <= mostSlack; plan.slack++ {
+		again, layoutErr := copied.layoutUntil(until)
+		if layoutErr == nil {
+			if slots, layoutErr = design.Draw(again.Problem, seed); layoutErr == nil {
+				return again, slots, nil
+			}
+		}
+		if err == nil {
+			err = layoutErr
+		}
+		if len(plan.Sensors) == 0 {
+			break
+		}
 	}
-	slots, err := design.Draw(l.Problem, seed)
-	return l, slots, err
+	return nil, nil, err
 }
 
 // A tooFew error says that the places hold fewer tests than are wanted.
@@ -108,7 +124,11 @@ func (s *Study) explainMisfit(err error, seed uint64) error {
 			s.freeWords(few.free), Count(few.room, "test", "tests"))
 	case errors.As(err, &none):
 		needed = none.Needed + s.Plan.RunIn
-		found = fmt.Sprintf("%s = %d test days%s, but %s free, with room for %s", s.sumWords(s.wantedRepeats(s.Plan.Repeats)), needed,
+		words := fmt.Sprintf("%s = %d", s.sumWords(s.wantedRepeats(s.Plan.Repeats)), needed)
+		if s.incomplete() { // the repeats of the reference depend on the blocks
+			words = fmt.Sprintf("a layout of %d", needed)
+		}
+		found = fmt.Sprintf("%s test days%s, but %s free, with room for %s", words,
 			s.betweenWords(), s.freeWords(free), Count(none.Placed, "test", "tests"))
 		if worst := none.Worst(); worst != design.Days {
 			found += "; what binds most is: " + strings.ReplaceAll(string(worst), "treatment", "food")

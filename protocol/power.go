@@ -92,8 +92,16 @@ func NewPower(s *Study, o PowerOptions) (*Power, error) {
 	if d := math.Abs(o.Difference); d > 0 && !slices.Contains(p.Sizes, Number(d)) {
 		p.Sizes = append(p.Sizes, Number(d))
 	}
+	failed, failure := 0, error(nil)
 	for n := o.Least; n <= o.Most; n++ {
-		p.Rows = append(p.Rows, s.powerRow(p, q, n, o))
+		row, err := s.powerRow(p, q, n, o)
+		if err != nil {
+			failed, failure = failed+1, err
+		}
+		p.Rows = append(p.Rows, row)
+	}
+	if failed == len(p.Rows) {
+		return nil, s.explainMisfit(failure, 1)
 	}
 	p.warn(s)
 	return p, nil
@@ -134,7 +142,7 @@ func (s *Study) pickQuestion(text string) (Question, error) {
 // powerRow lays the study out with n repeats of every food that does not say
 // otherwise itself; where it does not fit the plan's dates, the layout of a
 // longer plan is looked at.
-func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) PowerRow {
+func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) (PowerRow, error) {
 	row := PowerRow{Repeats: n, Chances: []ChanceRow{}}
 	copied, plan := *s, *s.Plan
 	plan.Repeats = n
@@ -143,8 +151,8 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) PowerRow {
 	row.Fits = err == nil
 	if err != nil {
 		plan.Until += longestPlan / 5
-		if l, slots, err = copied.draw(plan.Until, 1); err != nil {
-			return row
+		if l, slots, _ = copied.draw(plan.Until, 1); l == nil {
+			return row, err
 		}
 	}
 	row.TestDays, row.Blocks = len(slots)+plan.RunIn, len(l.Problem.Blocks)
@@ -162,7 +170,7 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) PowerRow {
 	}
 	variance := l.Variance(s.Food(q.A), s.Food(q.B))
 	if row.DF < 1 || math.IsInf(variance, 1) {
-		return row
+		return row, nil
 	}
 	factor := math.Sqrt(variance)
 	row.Width = some(stats.TQuantile((1+s.Level)/2, float64(row.DF)) * factor * o.SD)
@@ -170,7 +178,7 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) PowerRow {
 		c := design.AverageChances(float64(size), factor, o.SD, o.DF, float64(row.DF), s.Level, s.Margin)
 		row.Chances = append(row.Chances, ChanceRow{size, Number(c.Different), Number(c.TooSmall), Number(c.NoDifference), Number(c.Open)})
 	}
-	return row
+	return row, nil
 }
 
 // warn says plainly what is out of reach.

@@ -211,7 +211,7 @@ func (f *Folder) drawRest(rest []remainder, kept []PlannedTest, from Date, seed 
 func placeBlocks(rest []remainder, places []place, washout int) (blocks []design.Block) {
 	at, used := 0, 0
 	for _, r := range rest {
-		for at < len(places)-1 && design.Room(places[at].days, washout) < used+len(r.contents) {
+		for at < len(places)-1 && design.Room(places[at].days, washout, 0) < used+len(r.contents) {
 			at, used = at+1, 0
 		}
 		used += len(r.contents)

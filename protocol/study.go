@@ -189,6 +189,7 @@ type Plan struct {
 	digests map[string]string
 
 	quick bool // a plan that is only tried out
+	slack int  // tests by which the room of a sensor is taken to be smaller
 
 	CalendarNotes []string // what was left out of the calendars, or read with goodwill
 }

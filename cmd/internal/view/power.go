@@ -44,7 +44,10 @@ func powerCosts(r *protocol.Power) (rows [][]string) {
 		if row.LastDate != nil {
 			last = row.LastDate.String()
 		}
-		if !row.Fits {
+		switch {
+		case row.LastDate == nil:
+			last = "no layout fits"
+		case !row.Fits:
 			last += " (beyond the plan)"
 		}
 		if row.Sensors != nil {
