@@ -35,9 +35,9 @@ small. With --dir one simulated study is written as a folder to look at.
 
 The study's own files are only read; without a schedule, one is drawn for the
 rehearsal and not written.`,
-		Example: `  mealtrial rehearse noodles --truth wheat=50,lupin=30,konjac=15 --sd 8
-  mealtrial rehearse noodles --truth wheat=50,lupin=50,konjac=50 --sd 8 --times 1000 --lost 0.1
-  mealtrial rehearse noodles --truth wheat=50,lupin=30,konjac=15 --dir scratch`,
+		Example: `  mealtrial rehearse noodles --truth wheat=50,lupin=30,konjac-old=15,konjac-new=12,edamame=25 --sd 8
+  mealtrial rehearse noodles --truth wheat=50,lupin=50,konjac-old=50,konjac-new=50,edamame=50 --times 1000 --lost 0.1
+  mealtrial rehearse noodles --truth wheat=50,lupin=30,konjac-old=15,konjac-new=12,edamame=25 --dir scratch`,
 		Args: studyArg,
 		RunE: func(_ *cobra.Command, args []string) error { return runRehearse(s, folder(args), o) },
 	}
