@@ -88,7 +88,7 @@ func Load(dir string) (*Folder, error) {
 		if f.Schedule, err = ParseSchedule(data, study); !collect(&problems, err) {
 			return nil, err
 		}
-		study.codes = f.Schedule.codesOf()
+		study.codes, study.masked = f.Schedule.codesOf(), f.Masked()
 	}
 	if data, err := readOptional(dir, LogFile); err != nil {
 		return nil, err

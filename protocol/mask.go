@@ -16,11 +16,17 @@ import (
 // who cooks, not for the tester.
 const KeyFile = "key.yaml"
 
-// A Key maps codes to foods.
-type Key map[string]string
+// A Key is what undoes the masking: the food of each code, and the seed of the
+// draw. The seed is secret, or whoever draws the study again without masking
+// would see the foods.
+type Key struct {
+	Foods map[string]string // by code
+	Seed  uint64
+}
 
 // Mask returns the schedule with a code letter in the place of each food, and
-// the key. The letters are dealt by the draw itself, with another seed.
+// the key, which takes the seed out of the schedule. The letters are dealt by the
+// draw itself, with another seed.
 func (s *Schedule) Mask(study *Study) (*Schedule, Key) {
 	n := len(study.Foods)
 	days := make([]int, n)
@@ -31,14 +37,14 @@ func (s *Schedule) Mask(study *Study) (*Schedule, Key) {
 	if err != nil {
 		panic("protocol: codes do not fit")
 	}
-	key, code := Key{}, map[string]string{}
+	key, code := Key{Foods: map[string]string{}, Seed: s.Seed}, map[string]string{}
 	for i, slot := range dealt {
 		id := study.Foods[slot.Treatment].ID
 		letter := codeLetter(i)
-		key[letter], code[id] = id, letter
+		key.Foods[letter], code[id] = id, letter
 	}
 	masked := *s
-	masked.Masked = true
+	masked.Masked, masked.Seed = true, 0
 	masked.Tests = slices.Clone(s.Tests)
 	for i := range masked.Tests {
 		masked.Tests[i].Food = code[masked.Tests[i].Food]
@@ -60,16 +66,16 @@ func (k Key) Format() []byte {
 	var b bytes.Buffer
 	b.WriteString("# SEALED: for the helper who cooks. Testers, stop reading here.\n")
 	b.WriteString("# Opening it before the last test undoes the masking; mealtrial unmask records\n# when it was opened.\n")
-	b.WriteString(strings.Repeat("#\n", 20) + "codes:\n")
+	b.WriteString(strings.Repeat("#\n", 20) + fmt.Sprintf("seed: %d\ncodes:\n", k.Seed))
 	for _, code := range k.codes() {
-		fmt.Fprintf(&b, "  %s: %s\n", code, quoted(k[code]))
+		fmt.Fprintf(&b, "  %s: %s\n", code, quoted(k.Foods[code]))
 	}
 	return b.Bytes()
 }
 
 func (k Key) codes() []string {
 	var codes []string
-	for code := range k {
+	for code := range k.Foods {
 		codes = append(codes, code)
 	}
 	slices.Sort(codes)
@@ -77,7 +83,7 @@ func (k Key) codes() []string {
 }
 
 // ParseKey reads a key file. The error is a problem.List.
-func ParseKey(data []byte, study *Study, codes []string) (Key, error) {
+func ParseKey(data []byte, study *Study, codes []string) (*Key, error) {
 	r := &yamldoc.Reader{File: KeyFile}
 	text, ok := r.Clean(data)
 	if !ok {
@@ -91,9 +97,10 @@ func ParseKey(data []byte, study *Study, codes []string) (Key, error) {
 	if !ok {
 		return nil, r.Err()
 	}
-	key := Key{}
-	for code, food := range root.Map("codes")["codes"].Map(codes...) {
-		if key[code] = food.Text(); study.Food(key[code]) < 0 {
+	m := root.Map("seed", "codes")
+	key := &Key{Foods: map[string]string{}, Seed: readSeed(m["seed"])}
+	for code, food := range m["codes"].Map(codes...) {
+		if key.Foods[code] = food.Text(); study.Food(key.Foods[code]) < 0 {
 			food.Reject(food.Found(), "a food of "+StudyFile, "")
 		}
 	}
@@ -101,7 +108,7 @@ func ParseKey(data []byte, study *Study, codes []string) (Key, error) {
 		return nil, err
 	}
 	for _, code := range codes {
-		if key[code] == "" {
+		if key.Foods[code] == "" {
 			return nil, problem.List{{File: KeyFile, Field: "codes", Found: "no food for code " + code, Expected: "a food for every code of the schedule", Mend: "restore the key from a copy"}}
 		}
 	}
@@ -140,7 +147,7 @@ func (f *Folder) Unmask(now time.Time) error {
 	return WriteWhole(f.Dir, ScheduleFile, f.Schedule.Format())
 }
 
-func (f *Folder) readKey() (Key, error) {
+func (f *Folder) readKey() (*Key, error) {
 	data, err := readOptional(f.Dir, KeyFile)
 	if err != nil {
 		return nil, err
@@ -161,18 +168,36 @@ func (f *Folder) decode() error {
 		return err
 	}
 	for i := range f.Log.Tests {
-		if id, ok := key[f.Log.Tests[i].Food]; ok {
+		if id, ok := key.Foods[f.Log.Tests[i].Food]; ok {
 			f.Log.Tests[i].Food = id
 		}
 	}
 	tests := slices.Clone(f.Schedule.Tests)
 	for i := range tests {
-		if id, ok := key[tests[i].Food]; ok {
+		if id, ok := key.Foods[tests[i].Food]; ok {
 			tests[i].Food = id
 		}
 	}
 	decoded := *f.Schedule
-	decoded.Tests = tests
+	decoded.Tests, decoded.Seed = tests, key.Seed
 	f.Schedule = &decoded
 	return nil
+}
+
+// Telling names what lets a tester guess foods in spite of the masking; "" where
+// nothing does.
+func (s *Schedule) Telling() string {
+	n, last := s.TestsByFood(), 0
+	for _, t := range s.Tests {
+		if t.RunIn {
+			return "the run-in tests are those of the reference"
+		}
+	}
+	for _, times := range n {
+		if last > 0 && times != last {
+			return "foods have different numbers of tests"
+		}
+		last = times
+	}
+	return ""
 }

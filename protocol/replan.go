@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"sort"
+	"strings"
 
 	"mealtrial/design"
 	"mealtrial/protocol/problem"
@@ -226,6 +227,11 @@ func (s *Study) explainRest(e design.DoesNotFit, from Date, fits func(until Date
 	if fits(s.Plan.Until + longest) {
 		more := 1 + sort.Search(longest, func(n int) bool { return fits(s.Plan.Until + Date(n+1)) })
 		mend = "this makes it fit: until: " + (s.Plan.Until + Date(more)).String()
+	}
+	if e.Placed == 0 {
+		return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan", Found: fmt.Sprintf("no order of the %s among %d drawn that keeps to the restrictions; what binds most is: %s",
+			Count(e.Needed, "remaining test", "remaining tests"), e.Tries, strings.ReplaceAll(string(e.Worst()), "treatment", "food")),
+			Expected: "an order that does", Mend: "write consecutive: allowed in " + StudyFile + ", or lay out again from another date"}}
 	}
 	return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan.until",
 		Found:    fmt.Sprintf("%s still to be held, but room for %s from %s to %s", Count(e.Needed, "test", "tests"), Count(e.Placed, "test", "tests"), from, s.Plan.Until),

@@ -14,9 +14,9 @@ import (
 
 // A Schedule is the randomised order placed on dates.
 type Schedule struct {
-	Program     string `json:"program"`      // name and version that drew it
-	Seed        uint64 `json:"seed"`         // of the draw
-	StudyDigest string `json:"study_sha256"` // the lock: digest of the study file at the draw
+	Program     string `json:"program"`        // name and version that drew it
+	Seed        uint64 `json:"seed,omitempty"` // of the draw; in the key while masked
+	StudyDigest string `json:"study_sha256"`   // the lock: digest of the study file at the draw
 	// Calendars are the digests of the calendar files that the draw looked at.
 	Calendars  map[string]string `json:"calendars,omitempty"`
 	Efficiency Number            `json:"efficiency"`           // of the questions, against complete blocks with as many tests
@@ -75,8 +75,8 @@ var scheduleText = template.Must(template.New("").Funcs(template.FuncMap{"quote"
 	`# Written by mealtrial plan: the randomised order of the tests on dates.
 # Eat in this order; write what happened into log.yaml, not here.
 program: {{.Program}}
-seed: {{.Seed}}
-# The lock: SHA-256 of study.yaml when this schedule was drawn.
+{{if .Seed}}seed: {{.Seed}}
+{{end}}# The lock: SHA-256 of study.yaml when this schedule was drawn.
 study_sha256: {{.StudyDigest}}
 {{if .Calendars}}# SHA-256 of the calendars that were looked at.
 calendars:

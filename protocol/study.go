@@ -41,7 +41,8 @@ type Study struct {
 	Safety    Safety
 	Digest    string // SHA-256 of the study file, in hexadecimal
 
-	codes []string // of a masked schedule, which the log may use for foods
+	codes  []string // of a masked schedule, which the log may use for foods
+	masked bool     // and its key was not opened yet
 }
 
 // EndpointName is the number that is taken from a test.
@@ -129,7 +130,13 @@ func (s *Study) Reference() int {
 }
 
 // logFoods are the words that the log may use for a food.
-func (s *Study) logFoods() []string { return append(s.foodIDs(), s.codes...) }
+// While a schedule is masked these are its codes alone.
+func (s *Study) logFoods() []string {
+	if s.masked {
+		return s.codes
+	}
+	return append(s.foodIDs(), s.codes...)
+}
 
 func (s *Study) foodIDs() []string {
 	ids := make([]string, len(s.Foods))

@@ -2,6 +2,8 @@
 package main
 
 import (
+	"crypto/rand"
+	"encoding/binary"
 	"os"
 	"time"
 	_ "time/tzdata" // for systems without a time zone database
@@ -10,5 +12,12 @@ import (
 )
 
 func main() {
-	os.Exit(cli.Run(os.Args[1:], cli.Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Now: time.Now}))
+	os.Exit(cli.Run(os.Args[1:], cli.Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Now: time.Now, Secret: secret}))
+}
+
+// secret returns a seed from the system's secure random source.
+func secret() uint64 {
+	var b [8]byte
+	rand.Read(b[:]) // never fails, or the program ends
+	return binary.LittleEndian.Uint64(b[:])>>11 | 1
 }

@@ -39,12 +39,16 @@ reference_per_block, time, tolerance, fast, seed; of a food: repeats, from, unti
 opened, keeps.
 
 Without --seed or a seed in the study file the seed comes from the study file
-itself, so the same study always gives the same schedule. A schedule by which
+itself, so the same study always gives the same schedule; with --masked it is secret and
+lies in the key. A schedule by which
 tests were eaten is never replaced.`,
 		Example: `  mealtrial plan noodles --ics noodles.ics
   mealtrial plan noodles --masked`,
 		Args: studyArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("seed") && o.masked {
+				return usagef("--seed: found with --masked, expected neither seed nor order to be known; leave it away")
+			}
 			if cmd.Flags().Changed("seed") {
 				if err := checkSeed(o.seed); err != nil {
 					return err
@@ -68,12 +72,18 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	if err != nil {
 		return err
 	}
+	if o.masked {
+		o.seed = s.Secret()
+	}
 	schedule, err := protocol.DrawSchedule(f.Study, o.seed)
 	if err != nil {
 		return err
 	}
 	var key protocol.Key
 	if o.masked {
+		if tell := schedule.Telling(); tell != "" {
+			warn(s, "the codes hide less than they should: %s", tell)
+		}
 		schedule, key = schedule.Mask(f.Study)
 	}
 	if !f.Study.Safety.Answered {
@@ -100,7 +110,10 @@ func runPlan(s Streams, dir string, o planOptions) error {
 
 func showSchedule(s Streams, asJSON bool, study *protocol.Study, schedule *protocol.Schedule) error {
 	if asJSON {
-		return writeJSON(s.Out, schedule)
+		return writeJSON(s.Out, struct {
+			*protocol.Schedule
+			Caution string `json:"caution"`
+		}{schedule, protocol.ShortCaution})
 	}
 	if err := view.Schedule(s.Out, study, schedule); err != nil {
 		return err

@@ -68,11 +68,17 @@ func runRehearse(s Streams, dir string, o rehearseOptions) error {
 		return err
 	}
 	schedule := f.Schedule
+	if f.Masked() { // a rehearsal has an order of its own and tells nothing
+		if f.Study, err = protocol.LoadStudy(dir); err != nil {
+			return err
+		}
+		schedule = nil
+	}
 	if schedule == nil {
 		if schedule, err = protocol.DrawSchedule(f.Study, 0); err != nil {
 			return err
 		}
-		say(s, "no schedule yet: one was drawn for the rehearsal and not written")
+		say(s, "a schedule was drawn for the rehearsal and not written")
 	}
 	if o.dir != "" {
 		return rehearseInto(s, dir, f.Study, schedule, o)

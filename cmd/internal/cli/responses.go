@@ -42,6 +42,7 @@ func runResponses(s Streams, dir string, asJSON bool) error {
 		warn(s, "%s:%d: the last entry is half-written and was left out", protocol.LogFile, f.Log.HalfLine)
 	}
 	if asJSON {
+		say(s, "%s", protocol.ShortCaution)
 		return writeJSON(s.Out, responses)
 	}
 	if err := view.Responses(s.Out, f.Study, responses); err != nil {

@@ -22,6 +22,8 @@ type Streams struct {
 	Out io.Writer // data
 	Err io.Writer // progress, warnings and errors
 	Now func() time.Time
+	// Secret gives a seed that nobody knows, for masked draws.
+	Secret func() uint64
 }
 
 // Exit codes.

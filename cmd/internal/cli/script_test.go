@@ -15,7 +15,7 @@ func clock() time.Time { return time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC) }
 // mealtrial is the program as the scripts run it. COLUMNS and the real clock
 // play no part in it.
 func mealtrial() {
-	os.Exit(Run(os.Args[1:], Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Now: clock}))
+	os.Exit(Run(os.Args[1:], Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Now: clock, Secret: func() uint64 { return 271828 }}))
 }
 
 func TestMain(m *testing.M) {

@@ -82,7 +82,7 @@ func (p *printer) planInWords(f *protocol.Folder) {
 			lock = "but the study file has changed since, so what was changed was not declared before the tests"
 		}
 		n := len(f.Schedule.Tests)
-		p.line("Schedule: %s from %s to %s, drawn with seed %d, %s.", tests(n), f.Schedule.Tests[0].Date, f.Schedule.Tests[n-1].Date, f.Schedule.Seed, lock)
+		p.line("Schedule: %s from %s to %s, %s, %s.", tests(n), f.Schedule.Tests[0].Date, f.Schedule.Tests[n-1].Date, drawnWith(f.Schedule), lock)
 	}
 }
 
@@ -145,4 +145,11 @@ func guessed(r readings.FileReport) string {
 		return ""
 	}
 	return " Guessed from the content: " + strings.Join(r.Guessed, ", ") + "."
+}
+
+func drawnWith(s *protocol.Schedule) string {
+	if s.Seed == 0 {
+		return "masked, its seed in the key"
+	}
+	return fmt.Sprintf("drawn with seed %d", s.Seed)
 }

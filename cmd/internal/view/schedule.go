@@ -25,7 +25,7 @@ func Schedule(w io.Writer, study *protocol.Study, s *protocol.Schedule) error {
 	}
 	p.table([]column{right("test"), left("date"), left("day"), left("time"), right("block"), left("food"), left("what to eat")}, rows)
 	first, last := s.Tests[0].Date, s.Tests[len(s.Tests)-1].Date
-	p.line("%s in %s, %s to %s. Seed %d, lock %.12s.", tests(len(s.Tests)), blocks(countBlocks(s)), first, last, s.Seed, s.Lock())
+	p.line("%s in %s, %s to %s. %s, lock %.12s.", tests(len(s.Tests)), blocks(countBlocks(s)), first, last, seedWords(s), s.Lock())
 	if s.Efficiency > 0 {
 		p.line("Efficiency of the questions against complete blocks with as many tests: %s.", percentOf(float64(s.Efficiency)))
 	}
@@ -44,11 +44,23 @@ func foodOf(study *protocol.Study, t protocol.PlannedTest) protocol.Food {
 	return protocol.Food{ID: t.Food, Name: "food " + t.Food}
 }
 
-func countBlocks(s *protocol.Schedule) (n int) {
+// countBlocks counts the blocks that have tests; after an amendment their numbers
+// may have gaps.
+func countBlocks(s *protocol.Schedule) int {
+	seen := map[int]bool{}
 	for _, t := range s.Tests {
-		n = max(n, t.Block)
+		if !t.RunIn {
+			seen[t.Block] = true
+		}
 	}
-	return n
+	return len(seen)
+}
+
+func seedWords(s *protocol.Schedule) string {
+	if s.Seed == 0 {
+		return "Seed in the key"
+	}
+	return fmt.Sprintf("Seed %d", s.Seed)
 }
 
 // blockWords says which block a test is of.
