@@ -24,7 +24,12 @@ func days(n int) []int {
 // 0.1 % and 99.9 % points.
 func TestDrawIsUniformOverTheOrdersOfSmallBlocks(t *testing.T) {
 	p := CompleteBlocks(3, 2, days(6), 0)
-	const seeds, orders = 36000, 36
+	checkUniform(t, countOrders(t, p, 36000), 36)
+}
+
+// countOrders draws with the seeds 1, 2, … and counts the orders that come up.
+func countOrders(t *testing.T, p Problem, seeds int) map[string]int {
+	t.Helper()
 	seen := map[string]int{}
 	for seed := range uint64(seeds) {
 		slots, err := Draw(p, seed+1)
@@ -37,16 +42,27 @@ func TestDrawIsUniformOverTheOrdersOfSmallBlocks(t *testing.T) {
 		}
 		seen[key]++
 	}
+	return seen
+}
+
+// checkUniform holds counts of so many possible orders against equal chances, by
+// Pearson's chi-square between its 0.1 % and 99.9 % points.
+func checkUniform(t *testing.T, seen map[string]int, orders int) {
+	t.Helper()
 	if len(seen) != orders {
 		t.Fatalf("%d different orders came up, want %d", len(seen), orders)
 	}
-	chi, want := 0.0, float64(seeds)/orders
+	total := 0
+	for _, n := range seen {
+		total += n
+	}
+	chi, want := 0.0, float64(total)/float64(orders)
 	for _, n := range seen {
 		chi += (float64(n) - want) * (float64(n) - want) / want
 	}
-	law := distuv.ChiSquared{K: orders - 1}
-	if p := law.CDF(chi); p < 0.001 || p > 0.999 {
-		t.Errorf("chi-square %.1f on %d degrees of freedom is at the %.4f point", chi, orders-1, p)
+	law := distuv.ChiSquared{K: float64(orders - 1)}
+	if at := law.CDF(chi); at < 0.001 || at > 0.999 {
+		t.Errorf("chi-square %.1f on %d degrees of freedom is at the %.4f point", chi, orders-1, at)
 	}
 }
 
