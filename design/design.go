@@ -26,6 +26,9 @@ type Problem struct {
 	Available []Range // by treatment: days on which it may be had; nil: always
 	Wanted    []int   // days, ascending, on which a test is to be held
 	NoRepeat  bool    // no treatment in two consecutive tests
+	// Held are tests before the first block, in order: not drawn, but washouts,
+	// weeks and NoRepeat count from them.
+	Held []Held
 
 	// Most imbalance that an order may have, set by Balance; nil: no limit.
 	CarryOver *float64
@@ -47,6 +50,9 @@ type Slot struct {
 	Block     int // from 0
 	Treatment int // from 0
 }
+
+// Held is a test that was held, or is fixed, before those that are drawn.
+type Held struct{ Day, Treatment int }
 
 // CompleteBlocks returns the problem of a number of blocks that hold every
 // treatment once, on common days.
@@ -79,6 +85,9 @@ func (p *Problem) check() {
 			ok = ok && t >= 0 && t < p.Treatments
 		}
 		ok = ok && slices.IsSorted(b.Days)
+	}
+	for i, h := range p.Held {
+		ok = ok && h.Treatment >= 0 && h.Treatment < p.Treatments && (i == 0 || h.Day > p.Held[i-1].Day)
 	}
 	for _, list := range [][]int{p.Class, p.After, p.Before} {
 		ok = ok && (list == nil || len(list) == p.Treatments)

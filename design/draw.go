@@ -33,6 +33,7 @@ type DoesNotFit struct {
 	Placed int                 // most tests that a draw could place before it failed
 	Tries  int                 // draws that were made
 	Failed map[Restriction]int // how many failed by each restriction
+	Scarce map[int]int         // by treatment: how many of them failed by its availability
 }
 
 func (e DoesNotFit) Error() string {
@@ -78,7 +79,7 @@ func draw(p Problem, seed uint64) (slots []Slot, tries int, err error) {
 	p.check()
 	d := newDrawing(&p)
 	random := chance.New(seed, stream)
-	e := DoesNotFit{Needed: len(d.slots), Tries: mostTries, Failed: map[Restriction]int{}}
+	e := DoesNotFit{Needed: len(d.slots), Tries: mostTries, Failed: map[Restriction]int{}, Scarce: map[int]int{}}
 	for tries = 1; tries <= mostTries; tries++ {
 		d.shuffle(random)
 		failed := d.place()
@@ -86,6 +87,9 @@ func draw(p Problem, seed uint64) (slots []Slot, tries int, err error) {
 			return d.slots, tries, nil
 		}
 		e.Failed[failed]++
+		if failed == Availability {
+			e.Scarce[d.scarce]++
+		}
 		e.Placed = max(e.Placed, d.placed)
 		if failed == Days && d.hopeless() {
 			e.Tries = e.Failed[Days]
@@ -104,6 +108,7 @@ type drawing struct {
 	bySize [][]int
 	class  [][]int
 	placed int
+	scarce int // the treatment that could not be had when Availability failed
 }
 
 func newDrawing(p *Problem) *drawing {

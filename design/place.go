@@ -62,17 +62,30 @@ func (d *drawing) bounds(i int) (lowest, latest int) {
 	const never, forever = -1 << 40, 1 << 40
 	lowest, latest = never, forever
 	t := d.slots[i].Treatment
-	if i > 0 {
-		lowest = d.slots[i-1].Day + 1 + d.gap(d.slots[i-1].Treatment, t)
+	if before, ok := d.before(i, 1); ok {
+		lowest = before.Day + 1 + d.gap(before.Treatment, t)
 	}
-	if w := d.p.Weekly; w > 0 && i >= w {
-		lowest = max(lowest, d.slots[i-w].Day+7)
+	if w := d.p.Weekly; w > 0 {
+		if first, ok := d.before(i, w); ok {
+			lowest = max(lowest, first.Day+7)
+		}
 	}
 	if d.p.Available != nil {
 		lowest = max(lowest, d.p.Available[t].From)
 		latest = d.p.Available[t].Until
 	}
 	return lowest, latest
+}
+
+// before returns the test that lies n tests before slot i.
+func (d *drawing) before(i, n int) (test Held, ok bool) {
+	if i >= n {
+		return Held{d.slots[i-n].Day, d.slots[i-n].Treatment}, true
+	}
+	if at := len(d.p.Held) + i - n; at >= 0 {
+		return d.p.Held[at], true
+	}
+	return Held{}, false
 }
 
 // gap returns the days kept free between a test of a and a test of b.
@@ -105,9 +118,11 @@ func (d *drawing) wanted(i int, days []int, at int) (index int, ok bool) {
 func (d *drawing) why(i int, days []int) Restriction {
 	t := d.slots[i].Treatment
 	if d.p.Available != nil && (len(days) == 0 || d.p.Available[t].Until < days[len(days)-1] || d.p.Available[t].From > days[0]) {
+		d.scarce = t
 		return Availability
 	}
-	if w := d.p.Weekly; w > 0 && i >= w && d.slots[i-w].Day+7 > d.slots[i-1].Day+1+d.gap(d.slots[i-1].Treatment, t) {
+	last, some := d.before(i, 1)
+	if first, full := d.before(i, d.p.Weekly); d.p.Weekly > 0 && some && full && first.Day+7 > last.Day+1+d.gap(last.Treatment, t) {
 		return Weekly
 	}
 	return Days
@@ -116,6 +131,9 @@ func (d *drawing) why(i int, days []int) Restriction {
 // checkOrder looks at the restrictions on the order alone.
 func (d *drawing) checkOrder() Restriction {
 	if d.p.NoRepeat {
+		if before, ok := d.before(0, 1); ok && len(d.slots) > 0 && before.Treatment == d.slots[0].Treatment {
+			return Consecutive
+		}
 		for i := 1; i < len(d.slots); i++ {
 			if d.slots[i].Treatment == d.slots[i-1].Treatment {
 				return Consecutive

@@ -16,6 +16,13 @@ func randomProblem(t *rapid.T) Problem {
 	p := Problem{Treatments: k, Washout: rapid.IntRange(0, 2).Draw(t, "washout"), NoRepeat: rapid.Bool().Draw(t, "no repeat"),
 		Weekly: rapid.SampledFrom([]int{0, 2, 3}).Draw(t, "weekly")}
 	day := 0
+	for range rapid.IntRange(0, 3).Draw(t, "held") {
+		day += rapid.IntRange(1, 3).Draw(t, "step")
+		p.Held = append(p.Held, Held{day, rapid.IntRange(0, k-1).Draw(t, "held treatment")})
+	}
+	if n := len(p.Held); n > 0 {
+		day = p.Held[max(0, n-2)].Day // days that lie too early are for the draw to pass over
+	}
 	for range rapid.IntRange(1, 4).Draw(t, "blocks") {
 		var b Block
 		for range rapid.IntRange(1, k).Draw(t, "size") {
@@ -38,8 +45,17 @@ func randomProblem(t *rapid.T) Problem {
 }
 
 // violation names the restriction that a schedule breaks, or "".
-func violation(p Problem, slots []Slot) string {
+func violation(p Problem, drawn []Slot) string {
+	held := len(p.Held)
+	var slots []Slot
+	for _, h := range p.Held {
+		slots = append(slots, Slot{Day: h.Day, Treatment: h.Treatment, Block: -1})
+	}
+	slots = append(slots, drawn...)
 	for i, s := range slots {
+		if i < held {
+			continue
+		}
 		if !slices.Contains(p.Blocks[s.Block].Days, s.Day) {
 			return fmt.Sprintf("day %d is not one of block %d", s.Day, s.Block)
 		}
@@ -122,6 +138,10 @@ func TestRelabelledTreatmentsGiveTheRelabelledSchedule(t *testing.T) {
 			for i, l := range label {
 				q.After[l], q.Before[l], q.Available[l] = p.After[i], p.Before[i], p.Available[i]
 			}
+		}
+		q.Held = nil
+		for _, h := range p.Held {
+			q.Held = append(q.Held, Held{h.Day, label[h.Treatment]})
 		}
 		seed := rapid.Uint64().Draw(t, "seed")
 		a, errA := Draw(p, seed)

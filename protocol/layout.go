@@ -94,6 +94,9 @@ func (s *Study) layoutUntil(until Date) (*Layout, error) {
 		return nil, err
 	}
 	s.restrict(&l.Problem)
+	for _, d := range l.RunIn {
+		l.Problem.Held = append(l.Problem.Held, design.Held{Day: int(d), Treatment: s.Reference()})
+	}
 	if s.Plan.CarryOver || s.Plan.Trend {
 		balanced, err := design.Balance(l.Problem, s.Plan.CarryOver, s.Plan.Trend)
 		if err != nil {

@@ -16,12 +16,13 @@ import (
 // who cooks, not for the tester.
 const KeyFile = "key.yaml"
 
-// A Key is what undoes the masking: the food of each code, and the seed of the
-// draw. The seed is secret, or whoever draws the study again without masking
-// would see the foods.
+// A Key is what undoes the masking: the food of each code, and the seeds of the
+// draw and of its amendments. Seeds are secret, or whoever draws the study again
+// without masking would see the foods.
 type Key struct {
-	Foods map[string]string // by code
-	Seed  uint64
+	Foods      map[string]string // by code
+	Seed       uint64
+	Amendments []uint64
 }
 
 // Mask returns the schedule with a code letter in the place of each food, and
@@ -44,12 +45,38 @@ func (s *Schedule) Mask(study *Study) (*Schedule, Key) {
 		key.Foods[letter], code[id] = id, letter
 	}
 	masked := *s
-	masked.Masked, masked.Seed = true, 0
-	masked.Tests = slices.Clone(s.Tests)
-	for i := range masked.Tests {
-		masked.Tests[i].Food = code[masked.Tests[i].Food]
+	masked.Masked = true
+	return masked.encoded(&key), key
+}
+
+// encoded returns the schedule with codes for foods and without its seeds, which
+// go into the key, as do codes for foods that have none yet.
+func (s *Schedule) encoded(key *Key) *Schedule {
+	code := map[string]string{}
+	for letter, id := range key.Foods {
+		code[id] = letter
 	}
-	return &masked, key
+	encode := func(tests []PlannedTest) []PlannedTest {
+		tests = slices.Clone(tests)
+		for i, t := range tests {
+			if code[t.Food] == "" {
+				code[t.Food] = codeLetter(len(code))
+				key.Foods[code[t.Food]] = t.Food
+			}
+			tests[i].Food = code[t.Food]
+		}
+		return tests
+	}
+	out := *s
+	key.Seed, out.Seed = s.Seed, 0
+	out.Tests = encode(s.Tests)
+	out.Amendments, key.Amendments = slices.Clone(s.Amendments), nil
+	for i := range out.Amendments {
+		key.Amendments = append(key.Amendments, out.Amendments[i].Seed)
+		out.Amendments[i].Seed = 0
+		out.Amendments[i].Replaced = encode(out.Amendments[i].Replaced)
+	}
+	return &out
 }
 
 // codeLetter returns A … Z, then A1, B1, ….
@@ -66,7 +93,11 @@ func (k Key) Format() []byte {
 	var b bytes.Buffer
 	b.WriteString("# SEALED: for the helper who cooks. Testers, stop reading here.\n")
 	b.WriteString("# Opening it before the last test undoes the masking; mealtrial unmask records\n# when it was opened.\n")
-	b.WriteString(strings.Repeat("#\n", 20) + fmt.Sprintf("seed: %d\ncodes:\n", k.Seed))
+	b.WriteString(strings.Repeat("#\n", 20) + fmt.Sprintf("seed: %d\n", k.Seed))
+	if len(k.Amendments) > 0 {
+		fmt.Fprintf(&b, "amendment_seeds: [%s]\n", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(k.Amendments)), ", "), "[]"))
+	}
+	b.WriteString("codes:\n")
 	for _, code := range k.codes() {
 		fmt.Fprintf(&b, "  %s: %s\n", code, quoted(k.Foods[code]))
 	}
@@ -97,8 +128,11 @@ func ParseKey(data []byte, study *Study, codes []string) (*Key, error) {
 	if !ok {
 		return nil, r.Err()
 	}
-	m := root.Map("seed", "codes")
+	m := root.Map("seed", "amendment_seeds", "codes")
 	key := &Key{Foods: map[string]string{}, Seed: readSeed(m["seed"])}
+	for _, item := range m["amendment_seeds"].List() {
+		key.Amendments = append(key.Amendments, readSeed(item))
+	}
 	for code, food := range m["codes"].Map(codes...) {
 		if key.Foods[code] = food.Text(); study.Food(key.Foods[code]) < 0 {
 			food.Reject(food.Found(), "a food of "+StudyFile, "")
@@ -120,10 +154,16 @@ func (s *Schedule) codesOf() (codes []string) {
 	if s == nil || !s.Masked {
 		return nil
 	}
-	for _, t := range s.Tests {
-		if !slices.Contains(codes, t.Food) {
-			codes = append(codes, t.Food)
+	add := func(tests []PlannedTest) {
+		for _, t := range tests {
+			if !slices.Contains(codes, t.Food) {
+				codes = append(codes, t.Food)
+			}
 		}
+	}
+	add(s.Tests)
+	for _, a := range s.Amendments {
+		add(a.Replaced)
 	}
 	return codes
 }
@@ -155,7 +195,7 @@ func (f *Folder) readKey() (*Key, error) {
 	if data == nil {
 		return nil, problem.List{{File: KeyFile, Found: "no such file", Expected: "the key of the masked schedule", Mend: "ask the helper for it and put it into the study folder"}}
 	}
-	return ParseKey(data, f.Study, f.Schedule.codesOf())
+	return ParseKey(data, f.Study, f.Study.codes)
 }
 
 // decode puts the foods in the place of their codes, once the key was opened.
@@ -167,21 +207,40 @@ func (f *Folder) decode() error {
 	if err != nil {
 		return err
 	}
-	for i := range f.Log.Tests {
-		if id, ok := key.Foods[f.Log.Tests[i].Food]; ok {
-			f.Log.Tests[i].Food = id
-		}
-	}
-	tests := slices.Clone(f.Schedule.Tests)
-	for i := range tests {
-		if id, ok := key.Foods[tests[i].Food]; ok {
-			tests[i].Food = id
-		}
-	}
-	decoded := *f.Schedule
-	decoded.Tests, decoded.Seed = tests, key.Seed
-	f.Schedule = &decoded
+	*f = *f.revealed(key)
 	return nil
+}
+
+// revealed returns the folder with the foods in the place of their codes, in the
+// schedule and in the log.
+func (f *Folder) revealed(key *Key) *Folder {
+	out, schedule, log := *f, *f.Schedule, *f.Log
+	decode := func(tests []PlannedTest) []PlannedTest {
+		tests = slices.Clone(tests)
+		for i := range tests {
+			if id, ok := key.Foods[tests[i].Food]; ok {
+				tests[i].Food = id
+			}
+		}
+		return tests
+	}
+	log.Tests = slices.Clone(log.Tests)
+	for i := range log.Tests {
+		if id, ok := key.Foods[log.Tests[i].Food]; ok {
+			log.Tests[i].Food = id
+		}
+	}
+	schedule.Tests, schedule.Seed = decode(schedule.Tests), key.Seed
+	schedule.Amendments = slices.Clone(schedule.Amendments)
+	for i := range schedule.Amendments {
+		a := &schedule.Amendments[i]
+		a.Replaced = decode(a.Replaced)
+		if i < len(key.Amendments) {
+			a.Seed = key.Amendments[i]
+		}
+	}
+	out.Schedule, out.Log = &schedule, &log
+	return &out
 }
 
 // Telling names what lets a tester guess foods in spite of the masking; "" where

@@ -94,8 +94,8 @@ amendments:
     from: {{.From}}
     who: {{quote .Who}}
     why: {{quote .Why}}
-    seed: {{.Seed}}
-    study_sha256: {{.StudyDigest}}
+{{if .Seed}}    seed: {{.Seed}}
+{{end}}    study_sha256: {{.StudyDigest}}
     replaced:
 {{range .Replaced}}      - {{template "test" .}}
 {{else}}      []
@@ -146,7 +146,7 @@ func ParseSchedule(data []byte, study *Study) (*Schedule, error) {
 		}
 	}
 	for _, item := range m["amendments"].List() {
-		s.Amendments = append(s.Amendments, readAmendment(item, study))
+		s.Amendments = append(s.Amendments, readAmendment(item, study, s.Masked))
 	}
 	if len(s.Tests) == 0 && len(r.Problems) == 0 {
 		root.Reject("no tests", "the planned tests", drawAgain)
@@ -186,14 +186,14 @@ func readPlanned(item yamldoc.Node, study *Study, masked bool) (t PlannedTest) {
 	return t
 }
 
-func readAmendment(item yamldoc.Node, study *Study) (a Amendment) {
+func readAmendment(item yamldoc.Node, study *Study, masked bool) (a Amendment) {
 	m := item.Map("made", "from", "who", "why", "seed", "study_sha256", "replaced")
 	a.Made, _ = readDate(m["made"])
 	a.From, _ = readDate(m["from"])
 	a.Who, a.Why, a.StudyDigest = m["who"].Text(), m["why"].Text(), m["study_sha256"].Text()
 	a.Seed = readSeed(m["seed"])
 	for _, test := range m["replaced"].List() {
-		a.Replaced = append(a.Replaced, readPlanned(test, study, false))
+		a.Replaced = append(a.Replaced, readPlanned(test, study, masked))
 	}
 	return a
 }

@@ -22,9 +22,10 @@ func newReplan(s Streams) *cobra.Command {
 		Short:   "Draw the rest of the schedule again from a date on",
 		Long: `After lost or invalid tests, illness, a dead sensor or a new food: what was eaten
 stays, and the rest is drawn again from a date on. A test that was lost or does
-not count is planned again, in its own block where that goes on, else in a
-make-up block together with the reference. Who changed what, when and why is
-recorded in the schedule, with the tests that were planned before.`,
+not count is planned again: in its own block where that goes on, else in a block
+still to come, else in a make-up block together with the reference. Who changed
+what, when and why is recorded in the schedule, with the tests that were planned
+before. A masked schedule keeps its codes; its key.yaml has to be in the folder.`,
 		Example: `  mealtrial replan noodles --from 2027-02-01 --why "flu" --who "the tester"`,
 		Args:    studyArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -65,18 +66,27 @@ func runReplan(s Streams, dir string, o replanOptions) error {
 	if o.why == "" {
 		return usagef("--why is missing; write for example --why \"flu\"")
 	}
-	schedule, err := f.Replan(from, today, o.who, o.why, o.seed)
+	if f.Masked() {
+		if o.seed != 0 {
+			return usagef("--seed: found a masked schedule, expected a seed that nobody knows; take --seed out")
+		}
+		o.seed = s.Secret()
+	}
+	again, err := f.Replan(from, today, o.who, o.why, o.seed)
 	if err != nil {
 		return err
 	}
+	if again.Telling != "" {
+		warn(s, "the codes hide less than they should: %s", again.Telling)
+	}
 	if !o.dry {
-		if err := f.SaveReplanned(schedule); err != nil {
+		if err := again.Save(dir); err != nil {
 			return err
 		}
 		say(s, "wrote %s", filepath.Join(dir, protocol.ScheduleFile))
-		if err := writeCalendar(s, o.ics, f.Study, schedule); err != nil {
+		if err := writeCalendar(s, o.ics, f.Study, again.Shown); err != nil {
 			return err
 		}
 	}
-	return showSchedule(s, o.json, f.Study, schedule)
+	return showSchedule(s, o.json, f.Study, again.Shown)
 }

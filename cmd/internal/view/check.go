@@ -83,6 +83,12 @@ func (p *printer) planInWords(f *protocol.Folder) {
 		}
 		n := len(f.Schedule.Tests)
 		p.line("Schedule: %s from %s to %s, %s, %s.", tests(n), f.Schedule.Tests[0].Date, f.Schedule.Tests[n-1].Date, drawnWith(f.Schedule), lock)
+		switch {
+		case f.Masked():
+			p.line("Masked: foods are codes until mealtrial unmask opens the key.")
+		case f.Schedule.Masked:
+			p.line("Masked until %s, when the key was opened.", f.Schedule.Unmasked)
+		}
 	}
 }
 

@@ -25,12 +25,12 @@ func Schedule(w io.Writer, study *protocol.Study, s *protocol.Schedule) error {
 	}
 	p.table([]column{right("test"), left("date"), left("day"), left("time"), right("block"), left("food"), left("what to eat")}, rows)
 	first, last := s.Tests[0].Date, s.Tests[len(s.Tests)-1].Date
-	p.line("%s in %s, %s to %s. %s, lock %.12s.", tests(len(s.Tests)), blocks(countBlocks(s)), first, last, seedWords(s), s.Lock())
+	p.line("%s in %s, %s to %s. %s, lock %.12s.", tests(len(s.Tests)), blocks(countBlocks(s)), first, last, seedWords(s.Seed), s.Lock())
 	if s.Efficiency > 0 {
 		p.line("Efficiency of the questions against complete blocks with as many tests: %s.", percentOf(float64(s.Efficiency)))
 	}
 	for i, a := range s.Amendments {
-		p.line("Amendment %d, %s, by %s: laid out again from %s, %s taken out (%s). Seed %d.", i+1, a.Made, a.Who, a.From, tests(len(a.Replaced)), a.Why, a.Seed)
+		p.line("Amendment %d, %s, by %s: laid out again from %s, %s taken out (%s). %s.", i+1, a.Made, a.Who, a.From, tests(len(a.Replaced)), a.Why, seedWords(a.Seed))
 	}
 	return p.err
 }
@@ -56,11 +56,11 @@ func countBlocks(s *protocol.Schedule) int {
 	return len(seen)
 }
 
-func seedWords(s *protocol.Schedule) string {
-	if s.Seed == 0 {
+func seedWords(seed uint64) string {
+	if seed == 0 {
 		return "Seed in the key"
 	}
-	return fmt.Sprintf("Seed %d", s.Seed)
+	return fmt.Sprintf("Seed %d", seed)
 }
 
 // blockWords says which block a test is of.
