@@ -35,11 +35,7 @@ func (s *Study) freeDays(until Date) []int {
 	p := s.Plan
 	var days []int
 	for d := p.Start; d <= until; d++ {
-		busy := slices.ContainsFunc(p.Busy, func(r DateRange) bool { return r.Contains(d) })
-		if busy || len(p.Weekdays) > 0 && !slices.Contains(p.Weekdays, d.Weekday()) {
-			continue
-		}
-		if bite, exists := d.At(p.Time, s.Zone); exists && !s.booked(bite) {
+		if s.taken(d) == "" {
 			days = append(days, int(d))
 		}
 	}
@@ -88,9 +84,9 @@ func (s *Study) layoutUntil(until Date) (*Layout, error) {
 	}
 	runIn := s.takeRunIn(l, places)
 	if runIn < s.Plan.RunIn {
-		return nil, tooFew{s.wantedRepeats(1), runIn, len(days)}
+		return nil, tooFew{repeats: s.wantedRepeats(1), runIn: runIn}
 	}
-	if err := s.fillBlocks(l, places, len(days)); err != nil {
+	if err := s.fillBlocks(l, places); err != nil {
 		return nil, err
 	}
 	s.restrict(&l.Problem)
@@ -207,7 +203,7 @@ func (s *Study) incomplete() bool {
 
 // fillBlocks chooses how many blocks of which size there are and which foods
 // stand in them.
-func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
+func (s *Study) fillBlocks(l *Layout, places []place) error {
 	if len(s.Foods) == 1 {
 		s.fillPilot(l, places)
 		return nil
@@ -225,7 +221,7 @@ func (s *Study) fillBlocks(l *Layout, places []place, free int) error {
 		for _, b := range s.blocksOn(places, math.MaxInt) {
 			room += b.room
 		}
-		return tooFew{s.wantedRepeats(math.MaxInt), room, free}
+		return tooFew{repeats: s.wantedRepeats(max(1, len(places))), room: room, runIn: -1}
 	}
 	var failure error
 	for _, x := range splits {

@@ -82,9 +82,44 @@ func (f *Folder) describe(n *Next, today Date) {
 		n.State, n.Why = DueToday, fmt.Sprintf("test %d of %d is due today", n.Number, n.Of)
 	case n.State == "":
 		n.State = Later
-		n.Why = fmt.Sprintf("nothing is due today: the days between tests are washout, busy or not free; the next test is in %s", Count(n.InDays, "day", "days"))
+		n.Why = fmt.Sprintf("nothing is due today%s; the next test is in %s", f.whyNothing(today), Count(n.InDays, "day", "days"))
 	}
 	f.instruct(n)
+}
+
+// whyNothing says why a day without a test has none.
+func (f *Folder) whyNothing(today Date) string {
+	s := f.Study
+	if s.Plan == nil {
+		return ""
+	}
+	if first := f.Schedule.Tests[0].Date; today < first {
+		return fmt.Sprintf(": the first test is on %s", first)
+	}
+	if why := s.taken(today); why != "" {
+		return ": the day is " + why
+	}
+	for _, t := range f.Schedule.Tests {
+		if gap := max(s.Plan.Washout, s.Plan.After[t.Food]); t.Date < today && int(today-t.Date) <= gap {
+			return fmt.Sprintf(": it is a washout day after the test on %s", t.Date)
+		}
+	}
+	if len(s.Plan.Sensors) > 0 && len(Sensor.on(s.sensorNear(today), s, []int{int(today)})) == 0 {
+		return ": no sensor reads on this day, or it has not settled yet"
+	}
+	return ": the schedule keeps the day free"
+}
+
+// sensorNear returns the last planned sensor that starts by the end of a day, else
+// the first.
+func (s *Study) sensorNear(d Date) Sensor {
+	near := s.Plan.Sensors[0]
+	for _, x := range s.Plan.Sensors {
+		if NewDate(x.Start) <= d {
+			near = x
+		}
+	}
+	return near
 }
 
 // instruct fills in the food and the conditions of the next test.

@@ -193,11 +193,15 @@ func (p *Power) warn(s *Study) {
 				plain(float64(*p.Margin)), p.Unit, last.Repeats, chance(float64(c.NoDifference+c.TooSmall))))
 		}
 	}
+	most, smallest := 0, 0.0
 	for _, row := range p.Rows {
 		if row.SmallP != nil && float64(*row.SmallP) > 0.05 {
-			p.Warnings = append(p.Warnings, fmt.Sprintf("With %d blocks a randomisation test of two foods cannot reach p 0.05: its smallest p is %s.",
-				row.Blocks, pValue(float64(*row.SmallP))))
+			most, smallest = row.Blocks, float64(*row.SmallP)
 		}
+	}
+	if most > 0 {
+		p.Warnings = append(p.Warnings, fmt.Sprintf("With %d blocks or fewer a randomisation test of two foods cannot reach p 0.05: with %d its smallest p is %s.",
+			most, most, pValue(smallest)))
 	}
 	if slices.ContainsFunc(s.Foods, func(f Food) bool { return f.Repeats > 0 }) {
 		p.Warnings = append(p.Warnings, "Foods with repeats of their own keep them in every row.")

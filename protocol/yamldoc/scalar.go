@@ -54,7 +54,7 @@ func (n Node) Number(expected string) (x float64, ok bool) {
 	}
 	x, err := strconv.ParseFloat(text, 64)
 	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) || strings.ContainsAny(text, "xXpP_") {
-		mend := ""
+		mend := "write the number in digits, with a point for decimals"
 		if comma := strings.Replace(text, ",", ".", 1); comma != text {
 			if _, err := strconv.ParseFloat(comma, 64); err == nil {
 				mend = "write the decimals with a point: " + comma

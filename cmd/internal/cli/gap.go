@@ -130,8 +130,10 @@ func (o *gapOptions) check(a, b protocol.GapSide) error {
 	switch {
 	case sources > 1:
 		return usagef("found several of --sd, --cv and --study, expected the spread from one of them")
-	case o.isSet("sd") && !(o.sd > 0 && o.sd < 1e9):
-		return usagef("--sd: found %g, expected a number above zero, up to 1e9", o.sd)
+	case a.Name != "" && a.Name == b.Name:
+		return usagef("found the name %q for both results, expected two foods, such as lupin=28 wheat=42; repeats of one food are averaged, with --tests for their number", a.Name)
+	case o.isSet("sd") && !(o.sd >= 1e-6 && o.sd < 1e9):
+		return usagef("--sd: found %g, expected the spread of single tests, from 0.000001 to 1e9; repeats that agree exactly show no spread", o.sd)
 	case o.isSet("sd-df") && !(o.sdDF >= 1 && o.sdDF < 1e9):
 		return usagef("--sd-df: found %g, expected a number from 1 to 1e9", o.sdDF)
 	case o.isSet("sd-df") && !o.isSet("sd") && !o.isSet("cv"):

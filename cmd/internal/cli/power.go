@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -13,14 +14,11 @@ import (
 type powerOptions struct {
 	sd, sdDF, mean, difference float64
 	cv, study, question        string
+	published                  string
 	from, to                   int
 	json                       bool
 	isSet                      func(string) bool
 }
-
-// published planning values of the spread, offered where none is given.
-const published = "published for repeats of one meal in one person: an SD of 11.3 mg/dL for the 2-hour time-averaged area above baseline (computed from Hengist et al. 2025), " +
-	"a CV of the area of 20 % (Matthan et al. 2016) to 52 % (Hirsch et al. 2013)"
 
 func newPower(s Streams) *cobra.Command {
 	var o powerOptions
@@ -33,10 +31,14 @@ interval, and the chance of each verdict when the true difference is zero, the
 margin, or a size that you name. The spread of single tests has to come from
 somewhere: an earlier study of yours (--study), the SD of some pilot tests of one
 food with its degrees of freedom (--sd, --sd-df), or a coefficient of variation
-with the mean it is of (--cv, --mean).`,
+with the mean it is of (--cv, --mean), or, for want of one's own, a published
+value (--published) of other people's repeats:
+
+` + publishedList(),
 		Example: `  mealtrial power noodles --sd 9 --sd-df 4 --difference 15
   mealtrial power noodles --study last-month
-  mealtrial power noodles --cv 25% --mean 45`,
+  mealtrial power noodles --cv 25% --mean 45
+  mealtrial power noodles --published matthan-2016 --mean 45`,
 		Args: studyArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.isSet = cmd.Flags().Changed
@@ -48,6 +50,7 @@ with the mean it is of (--cv, --mean).`,
 	flags.Float64Var(&o.sdDF, "sd-df", 0, "degrees of freedom behind the spread: tests minus foods (default: taken as known)")
 	flags.StringVar(&o.cv, "cv", "", "within-person coefficient of variation, such as 25%")
 	flags.Float64Var(&o.mean, "mean", 0, "mean response that --cv is of")
+	flags.StringVar(&o.published, "published", "", "take a published spread, by `name`; see above")
 	flags.StringVar(&o.study, "study", "", "take the spread from the earlier study in this `folder`")
 	flags.Float64Var(&o.difference, "difference", 0, "a true difference to look at besides zero and the margin")
 	flags.StringVar(&o.question, "question", "", "the question about a difference (default: the primary one, else the first)")
@@ -92,31 +95,66 @@ func (o *powerOptions) readSpread(to *protocol.PowerOptions, study *protocol.Stu
 		to.DF = o.sdDF
 	}
 	given := 0
-	for _, flag := range []string{"sd", "cv", "study"} {
+	for _, flag := range []string{"sd", "cv", "study", "published"} {
 		if o.isSet(flag) {
 			given++
 		}
 	}
 	switch {
 	case given != 1:
-		return usagef("found %d of --sd, --cv and --study, expected the spread from one of them; %s", given, published)
+		return usagef("found %d of --sd, --cv, --study and --published, expected the spread from one of them. Published for repeats of one meal in one person:\n%s", given, publishedList())
 	case o.isSet("study"):
 		return o.fromStudy(to, study)
+	case o.isSet("published"):
+		return o.fromPublished(to, study)
 	case o.isSet("cv"):
 		cv, err := readCV(o.cv)
 		if err != nil {
 			return err
 		}
-		if !(o.mean > 0 && o.mean < 1e9) {
-			return usagef("--mean: found %g, expected the mean response above zero that --cv is of", o.mean)
-		}
-		to.SD, to.From = cv*o.mean, fmt.Sprintf("a CV of %g %% of a mean of %g", 100*cv, o.mean)
+		return o.fromCV(to, cv, "")
 	case !(o.sd > 0 && o.sd < 1e9):
 		return usagef("--sd: found %g, expected a number above zero", o.sd)
 	default:
 		to.SD, to.From = o.sd, "as given"
 	}
 	return nil
+}
+
+// fromCV takes the spread as a share of the mean that was given.
+func (o *powerOptions) fromCV(to *protocol.PowerOptions, cv float64, source string) error {
+	if !(o.mean > 0 && o.mean < 1e9) {
+		return usagef("--mean: found %g, expected the mean response above zero that the CV is of", o.mean)
+	}
+	to.SD, to.From = cv*o.mean, fmt.Sprintf("a CV of %g %% of a mean of %g%s", 100*cv, o.mean, source)
+	return nil
+}
+
+func (o *powerOptions) fromPublished(to *protocol.PowerOptions, study *protocol.Study) error {
+	value, ok := protocol.PublishedSpread(o.published)
+	if !ok {
+		return usagef("--published: found %q, expected one of\n%s", o.published, publishedList())
+	}
+	source := ", " + value.Source + ", in other people"
+	if value.CV > 0 {
+		return o.fromCV(to, value.CV, source)
+	}
+	to.SD = value.In(study.Endpoint.GlucoseUnit)
+	to.From = "published: " + value.Of + source
+	return nil
+}
+
+// publishedList names the published spreads, a line each.
+func publishedList() string {
+	var b strings.Builder
+	for _, v := range protocol.PublishedSpreads {
+		size := fmt.Sprintf("CV %g %%", 100*v.CV)
+		if v.CV == 0 {
+			size = fmt.Sprintf("SD %g mg/dL", v.SD)
+		}
+		fmt.Fprintf(&b, "  %-16s %s: %s (%s)\n", v.Name, size, v.Of, v.Source)
+	}
+	return strings.TrimRight(b.String(), "\n")
 }
 
 func (o *powerOptions) fromStudy(to *protocol.PowerOptions, study *protocol.Study) error {

@@ -78,6 +78,9 @@ func plainFlagError(err error) error {
 	text := err.Error()
 	if before, _, found := strings.Cut(text, ": strconv."); found {
 		text = before + ": expected a number; decimals are written with a point"
+		if strings.Contains(before, `"--seed"`) {
+			text = fmt.Sprintf("%s: expected a whole number from 1 to %d", before, uint64(protocol.LargestSeed))
+		}
 	}
 	return usageError{errors.New(text)}
 }

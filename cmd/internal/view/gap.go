@@ -106,6 +106,7 @@ func percentOf(share float64) string {
 func (p *printer) unknownSpread(g *protocol.Gap) {
 	p.line("How far single tests of one food scatter in you is not known, so whether this gap is real cannot be said.")
 	if g.Difference == 0 {
+		p.line("That two results agree does not show that the foods do: with the usual spread, two tests of different foods often agree by chance.")
 		return
 	}
 	p.line("It would be real (a %s interval without zero) only if the within-person SD were below %s%s and known exactly.", protocol.Percent(float64(g.Level)),
@@ -211,6 +212,7 @@ func gapVerdict(g *protocol.Gap) string {
 
 func (p *printer) testsEach(g *protocol.Gap) {
 	if g.Difference == 0 {
+		p.line("That two results agree does not show that the foods do: with the usual spread, two tests of different foods often agree by chance.")
 		return
 	}
 	if g.TestsEach == nil {
