@@ -47,7 +47,7 @@ func TestProblemsNameLineAndField(t *testing.T) {
 		"x.yaml:3: plan.repeats: found the key a second time, expected it once (it stands on line 2 already); take one of them out",
 		`x.yaml:4: plan.stort: found the key "stort", expected one of repeats, start; did you mean "start"?`,
 		`x.yaml:2: plan.repeats: found "-1", expected a whole number from 1 to 9; write for example 3`,
-		`x.yaml:5: list[2]: found "x", expected a number`,
+		`x.yaml:5: list[2]: found "x", expected a number; write the number in digits, with a point for decimals`,
 	}
 	if diff := cmp.Diff(strings.Join(want, "\n"), r.Err().Error()); diff != "" {
 		t.Error(diff)
