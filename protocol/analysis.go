@@ -29,7 +29,8 @@ type Analysis struct {
 	BetweenDaysSD *Spread    `json:"between_days_sd"`
 	Foods         []FoodMean `json:"foods"`
 	Questions     []Answer   `json:"questions"`
-	Family        *Family    `json:"family"` // nil with fewer than two questions about differences between foods
+	Looks         LookState  `json:"looks"`
+	Family        *Family    `json:"family"` // nil with fewer than two questions about differences, and one look
 	Excluded      []Excluded `json:"excluded"`
 	Warnings      []string   `json:"warnings"`
 	Caution       string     `json:"caution"`
@@ -88,32 +89,38 @@ type FoodMean struct {
 // ratio, or the mean of A for a limit. Low and High are its two-sided limits; for
 // a limit they are one-sided bounds, each at Level.
 type Answer struct {
-	Question string        `json:"question"`
-	Kind     QuestionKind  `json:"kind"`
-	A        string        `json:"a"`
-	B        string        `json:"b,omitempty"`
-	Limit    *Number       `json:"limit,omitempty"` // of questions about a limit
-	Shape    ratio.Shape   `json:"shape,omitempty"` // of the set of a ratio; low and high are its limits
-	Estimate *Number       `json:"estimate"`
-	SE       *Number       `json:"se"` // of a difference
-	DF       int           `json:"df"`
-	Low      *Number       `json:"low"`
-	High     *Number       `json:"high"`
-	Level    Number        `json:"level"`
-	Method   string        `json:"method"`
-	Margin   *Number       `json:"margin"`
-	Verdict  stats.Verdict `json:"verdict"`
-	Beyond   bool          `json:"beyond_margin"` // the whole interval lies at or beyond the margin
-	Tests    int           `json:"tests"`         // of both foods together
-	TestsA   int           `json:"tests_a"`
-	TestsB   int           `json:"tests_b"`
-	Missing  string        `json:"missing,omitempty"` // what there is no estimate or interval for want of
-	// FamilyLow and FamilyHigh hold together for all questions about differences
-	// between foods, see Family.
-	FamilyLow     *Number        `json:"family_low"`
-	FamilyHigh    *Number        `json:"family_high"`
-	FamilyVerdict *stats.Verdict `json:"family_verdict"`
-	// Anytime is there while planned tests are outstanding.
+	Question string       `json:"question"`
+	Kind     QuestionKind `json:"kind"`
+	A        string       `json:"a"`
+	B        string       `json:"b,omitempty"`
+	Limit    *Number      `json:"limit,omitempty"` // of questions about a limit
+	Shape    ratio.Shape  `json:"shape,omitempty"` // of the set of a ratio; low and high are its limits
+	Estimate *Number      `json:"estimate"`
+	SE       *Number      `json:"se"` // of a difference
+	DF       int          `json:"df"`
+	// Low and High keep the promise of Level for all questions about differences
+	// between foods together and at every declared look, or else however often one
+	// looks. They decide the verdict.
+	Low     *Number       `json:"low"`
+	High    *Number       `json:"high"`
+	Level   Number        `json:"level"`
+	Method  string        `json:"method"`
+	Margin  *Number       `json:"margin"`
+	Verdict stats.Verdict `json:"verdict"`
+	Beyond  bool          `json:"beyond_margin"` // the whole interval lies at or beyond the margin
+	// PlainLow and PlainHigh are for this question alone and one look.
+	PlainLow     *Number       `json:"plain_low"`
+	PlainHigh    *Number       `json:"plain_high"`
+	PlainMethod  string        `json:"plain_method"`
+	PlainVerdict stats.Verdict `json:"plain_verdict"`
+	PlainShape   ratio.Shape   `json:"plain_shape,omitempty"`
+	Nominal      *Number       `json:"nominal_level"` // two-sided level that keeps the promise; nil where there is none
+	Later        bool          `json:"asked_after_the_data"`
+	Tests        int           `json:"tests"` // of both foods together
+	TestsA       int           `json:"tests_a"`
+	TestsB       int           `json:"tests_b"`
+	Missing      string        `json:"missing,omitempty"` // what there is no estimate or interval for want of
+	// Anytime is there where looks are not as declared: it is Low and High then.
 	Anytime *Anytime `json:"anytime,omitempty"`
 	// All is the same question with the excluded tests that have a value in.
 	All *WithExcluded `json:"with_excluded,omitempty"`
@@ -159,13 +166,16 @@ func (f *Folder) Analyse() (*Analysis, error) {
 		return nil, err
 	}
 	models := newModels(f.Study, counted)
-	if all := usable(responses, counted); len(all) > len(counted) {
-		a.fillWithExcluded(f.Study, newModels(f.Study, all))
-	}
 	a.Randomised = f.Schedule != nil && f.offSchedule(responses) == 0 && f.drawnBySeed()
 	a.Planned, a.Logged = f.progress()
-	a.fillFamily(f.Study, models.main)
-	a.fillAnytime(f.Study, models.withBlank)
+	a.Looks = f.lookState()
+	levels := f.levels(a.Looks, models, func(i int) bool { return a.Questions[i].Method != methodNone })
+	a.keepPromise(f.Study, models, levels)
+	if all := usable(responses, counted); len(all) > len(counted) {
+		a.fillWithExcluded(f, newModels(f.Study, all), levels)
+	}
+	a.answerLater(f, models)
+	a.Warnings = append(a.Warnings, f.lookDoubts(a)...)
 	if a.Family != nil {
 		a.Warnings = append(a.Warnings, a.familyWords())
 	}
@@ -173,10 +183,14 @@ func (f *Folder) Analyse() (*Analysis, error) {
 	return a, nil
 }
 
-// Answers is Analyse without what goes with the answers: the excluded tests put
-// back, the intervals of the family, and the doubts. It is for many studies.
-func (f *Folder) Answers() (*Analysis, error) {
-	a, _, _, err := f.answer()
+// Answers is Analyse at levels that are known, without what goes with the answers:
+// the excluded tests put back, and the doubts. It is for many studies of one
+// layout.
+func (f *Folder) Answers(levels Levels) (*Analysis, error) {
+	a, counted, _, err := f.answer()
+	if err == nil {
+		a.keepPromise(f.Study, newModels(f.Study, counted), levels)
+	}
 	return a, err
 }
 
@@ -294,9 +308,13 @@ func (a *Analysis) fill(s *Study, m models) {
 
 // fillWithExcluded answers each question once more from a sample in which the
 // excluded tests are in.
-func (a *Analysis) fillWithExcluded(s *Study, m models) {
+func (a *Analysis) fillWithExcluded(f *Folder, m models, levels Levels) {
+	s := f.Study
+	all := f.emptyAnalysis()
+	all.fill(s, m)
+	all.keepPromise(s, m, levels)
 	for i, q := range s.Questions {
-		other := m.answer(s, q)
+		other := all.Questions[i]
 		if other.Estimate == nil {
 			continue
 		}

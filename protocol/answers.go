@@ -18,7 +18,7 @@ const (
 
 // answerRatio answers how many times B the response to A is. Low and High are the
 // limits of Fieller's set, whose shape says what they mean.
-func (m *sample) answerRatio(s *Study, q Question) Answer {
+func (m *sample) answerRatio(s *Study, q Question, level float64) Answer {
 	out := m.answer(s, q)
 	a, b := s.Food(q.A), s.Food(q.B)
 	difference := out
@@ -36,12 +36,12 @@ func (m *sample) answerRatio(s *Study, q Question) Answer {
 	factor := float64(*difference.SE) / m.sd
 	pair := ratio.Pair{A: meanA.Value, B: meanB.Value, VAA: meanA.Factor * meanA.Factor, VBB: meanB.Factor * meanB.Factor,
 		VAB: ratio.Covariance(meanA.Factor, meanB.Factor, factor), SD: m.sd, DF: float64(m.fit.DF)}
-	set, err := ratio.Fieller(pair, s.Level)
+	set, err := ratio.Fieller(pair, level)
 	if err != nil || meanB.Value <= 0 {
 		out.Missing = fmt.Sprintf("the mean of %s is not above zero, so a ratio to it says nothing; ask for the difference", q.B)
 		return out
 	}
-	out.Estimate, out.Shape, out.Method = finite(meanA.Value/meanB.Value), set.Shape, methodFieller
+	out.Estimate, out.Shape, out.Method, out.Level = finite(meanA.Value/meanB.Value), set.Shape, methodFieller, Number(level)
 	if set.Shape != ratio.Unbounded && set.Shape != ratio.AtMost {
 		out.Low = finite(set.Low)
 	}
@@ -56,9 +56,9 @@ func (m *sample) answerRatio(s *Study, q Question) Answer {
 
 // answerLimit answers whether the mean, or the next serving, lies below a limit.
 // Low and High are its one-sided bounds, each with the study's level.
-func (m *sample) answerLimit(s *Study, q Question) Answer {
+func (m *sample) answerLimit(s *Study, q Question, level float64) Answer {
 	i := s.Food(q.A)
-	out := Answer{Question: q.Text, Kind: q.Kind, A: q.A, Limit: some(q.Limit), Level: Number(s.Level), Method: methodNone,
+	out := Answer{Question: q.Text, Kind: q.Kind, A: q.A, Limit: some(q.Limit), Level: Number(level), Method: methodNone,
 		Verdict: stats.Open, Tests: m.tests[i], TestsA: m.tests[i]}
 	if m.tests[i] == 0 {
 		out.Missing = fmt.Sprintf("no test of %s counts yet", q.A)
@@ -72,9 +72,9 @@ func (m *sample) answerLimit(s *Study, q Question) Answer {
 		}
 		return out
 	}
-	bounds := predict.MeanBounds(mean, s.Level)
+	bounds := predict.MeanBounds(mean, level)
 	if q.Kind == NextBelow {
-		bounds = predict.NextBounds(mean, s.Level)
+		bounds = predict.NextBounds(mean, level)
 	}
 	out.Estimate, out.DF, out.Method = some(mean.Value), int(mean.DF), method
 	out.Low, out.High = some(bounds.Lower), some(bounds.Upper)

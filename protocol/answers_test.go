@@ -83,10 +83,10 @@ func TestRatiosAgainstR(t *testing.T) {
 					continue
 				}
 				compared++
-				if q.Shape != ratio.Bounded || !near8(*q.Estimate, set.Ratio) || !near8(*q.Low, set.Low) || !near8(*q.High, set.High) {
+				if q.PlainShape != ratio.Bounded || !near8(*q.Estimate, set.Ratio) || !near8(*q.PlainLow, set.Low) || !near8(*q.PlainHigh, set.High) {
 					t.Errorf("%s, %s: %v, %v to %v (%s); R has %v, %v to %v", l.Name, q.Question, *q.Estimate, *q.Low, *q.High, q.Shape, set.Ratio, set.Low, set.High)
 				}
-				if (q.Verdict == stats.Different) != (set.Low > 1 || set.High < 1) {
+				if (q.PlainVerdict == stats.Different) != (set.Low > 1 || set.High < 1) {
 					t.Errorf("%s, %s: verdict %s", l.Name, q.Question, q.Verdict)
 				}
 			}
@@ -138,7 +138,7 @@ func TestFamilyOfAllPairsIsTheStudentizedRange(t *testing.T) {
 		t.Errorf("critical t %.5f, want %.5f", got, want)
 	}
 	for _, q := range a.Questions {
-		if *q.FamilyLow >= *q.Low || *q.FamilyHigh <= *q.High {
+		if *q.Low >= *q.PlainLow || *q.High <= *q.PlainHigh {
 			t.Errorf("%s: the family's interval is not wider", q.Question)
 		}
 	}

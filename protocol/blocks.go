@@ -1,6 +1,8 @@
 package protocol
 
 import (
+	"fmt"
+	"maps"
 	"slices"
 
 	"mealtrial/design"
@@ -134,30 +136,33 @@ func (s *Study) alike(i, j int) bool {
 	if s.Foods[i].Role != s.Foods[j].Role {
 		return false
 	}
-	swapped := func(id string) string {
-		switch id {
-		case s.Foods[i].ID:
-			return s.Foods[j].ID
-		case s.Foods[j].ID:
-			return s.Foods[i].ID
+	asked, swapped := map[string]int{}, map[string]int{}
+	for _, q := range s.comparisons() {
+		n := 1
+		if q.Primary {
+			n = primaryWeight
 		}
-		return id
+		w := s.Weights(q)
+		asked[unsigned(w)] += n
+		w[i], w[j] = w[j], w[i]
+		swapped[unsigned(w)] += n
 	}
-	asked := func(a, b string) (n int) {
-		for _, o := range s.comparisons() {
-			if o.A == a && o.B == b || o.A == b && o.B == a {
-				n++
-				if o.Primary {
-					n += primaryWeight - 1
-				}
+	return maps.Equal(asked, swapped)
+}
+
+// unsigned writes weights so that those with opposite signs are the same.
+func unsigned(w []float64) string {
+	for _, x := range w {
+		if x == 0 {
+			continue
+		}
+		if x < 0 {
+			w = slices.Clone(w)
+			for i := range w {
+				w[i] = -w[i]
 			}
 		}
-		return n
+		break
 	}
-	for _, q := range s.comparisons() {
-		if asked(q.A, q.B) != asked(swapped(q.A), swapped(q.B)) {
-			return false
-		}
-	}
-	return true
+	return fmt.Sprint(w)
 }

@@ -47,9 +47,6 @@ func (f *Folder) scheduleDoubts(responses []Response, add func(string, ...any)) 
 	} else if !f.drawnBySeed() {
 		add("%s is not the schedule that its seed draws from this study: it was changed by hand, or by another version of the program, so the order may not be random.", ScheduleFile)
 	}
-	if planned, logged := f.progress(); logged < planned {
-		add("%d of %d planned tests are in the log, so this is a look before the end: whoever looks often and stops when the result pleases finds differences that are not there more often than the level says. Only the anytime-valid intervals allow for that.", logged, planned)
-	}
 	if off := f.offSchedule(responses); off > 0 {
 		add("%s did not follow the schedule (another date or food), which weakens the randomisation.", Count(off, "test", "tests"))
 	}

@@ -5,21 +5,22 @@ import (
 	"math"
 	"slices"
 
-	"mealtrial/stats"
-	"mealtrial/stats/additive"
-	"mealtrial/stats/anytime"
 	"mealtrial/stats/null"
 )
 
-// A Family says how intervals that hold for all questions at once were made.
+// A Family says how intervals that keep one promise, for several questions about
+// differences between foods and at several looks, were made.
 type Family struct {
 	Questions     int    `json:"questions"`
-	Level         Number `json:"level"`         // confidence that all intervals hold
-	NominalLevel  Number `json:"nominal_level"` // confidence of each by itself
+	Looks         int    `json:"looks"`
+	Level         Number `json:"level"`         // confidence that all intervals hold at all looks
+	NominalLevel  Number `json:"nominal_level"` // confidence of each by itself at this look
 	Critical      Number `json:"critical_t"`
 	CriticalError Number `json:"critical_t_relative_error"` // Monte Carlo standard error
+	Price         Number `json:"price"`                     // critical t over that of one question at one look
 	Studies       int    `json:"simulated_studies"`
 	Seed          uint64 `json:"seed"`
+	Shape         string `json:"shape"`
 	Method        string `json:"method"`
 }
 
@@ -30,119 +31,167 @@ const (
 	familySeed    = 1
 )
 
-// fillFamily adds to each question the interval that holds together with those of
-// all others: the critical t of this very layout under no difference, simulated
-// (null.Find). Questions with the blank come from another fit and stay out.
-func (a *Analysis) fillFamily(s *Study, m *sample) {
-	d := null.Design{Treatments: m.fit.Treatments}
-	var asked []int
-	for i, q := range s.Questions {
-		if answer := a.Questions[i]; answer.Low != nil && answer.Method == methodT {
-			weights := make([]float64, d.Treatments)
-			weights[s.Food(q.A)], weights[s.Food(q.B)] = 1, -1
-			d.Contrasts = append(d.Contrasts, weights)
-			asked = append(asked, i)
-		}
-	}
-	if len(asked) < 2 {
-		return
-	}
-	for _, o := range m.obs {
-		d.Tests = append(d.Tests, null.Test{Treatment: o.Treatment, Block: o.Block})
-	}
-	d.Looks = []int{len(d.Tests)}
-	bound, err := null.Find(d, null.Constant, 1-s.Level, familyStudies, familySeed)
-	if err != nil || math.IsInf(bound.Critical[0], 0) {
-		return
-	}
-	a.Family = &Family{Questions: len(asked), Level: Number(s.Level), NominalLevel: Number(1 - bound.Level[0]), Critical: Number(bound.Critical[0]),
-		CriticalError: Number(bound.CriticalError[0]), Studies: bound.Studies, Seed: bound.Seed,
-		Method: "t intervals with the critical value of this layout under no difference, simulated"}
-	for _, i := range asked {
-		q := &a.Questions[i]
-		half := bound.Critical[0] * float64(*q.SE)
-		limits := stats.Interval{Low: float64(*q.Estimate) - half, High: float64(*q.Estimate) + half, Level: s.Level}
-		q.FamilyLow, q.FamilyHigh = some(limits.Low), some(limits.High)
-		verdict := stats.Decide(limits, s.Margin)
-		q.FamilyVerdict = &verdict
-	}
+// Levels are the nominal levels at which the questions of a study keep their
+// promise together: two-sided error rates of a question by itself at this look.
+type Levels struct {
+	main, blank float64 // of comparisons in the fit of the foods, and in that with the blank
+	limits      float64 // one-sided, of questions about a limit
+	anytime     float64 // of comparisons, where looks are not as declared; 0: they are
+	family      *Family
 }
 
-// mixtureVariance is the g of the anytime-valid interval, fixed before the data:
-// the interval is sharpest for differences of about one SD of a block difference.
-const mixtureVariance = 1
-
-// fillAnytime adds, to a study that is looked at before its end, the interval of
-// each question that stays valid however often it is asked. It comes from the
-// differences within blocks that hold both foods, whose nuisance has a fixed
-// dimension (Lindon et al., arXiv 2210.08589).
-func (a *Analysis) fillAnytime(s *Study, m *sample) {
-	if a.Planned == 0 || a.Logged >= a.Planned {
-		return
-	}
+// ask sorts the questions that can be answered at all.
+func (s *Study) ask(answered func(i int) bool) (main, blank []Question, limits int) {
 	for i, q := range s.Questions {
-		if q.Kind != Difference {
-			continue
-		}
-		differences := blockDifferences(m.obs, s.Food(q.A), s.Food(q.B))
-		a.Questions[i].Anytime = &Anytime{Blocks: len(differences)}
-		if len(differences) < 2 {
-			continue
-		}
-		var obs []additive.Observation
-		for _, d := range differences {
-			obs = append(obs, additive.Observation{Value: d})
-		}
-		fit := additive.NewFit(obs)
-		mean, err := fit.Mean(0)
-		if _, ok := fit.SD(); !ok || err != nil {
-			continue
-		}
-		limits, ok := anytime.Interval(mean.Value, mean.SE, float64(mean.DF), float64(len(differences)), mixtureVariance, s.Level)
-		if ok {
-			a.Questions[i].Anytime.Low, a.Questions[i].Anytime.High = finite(limits.Low), finite(limits.High)
+		switch {
+		case !q.Kind.compares():
+			limits++
+		case !answered(i):
+		case slices.ContainsFunc(s.foodsOf(q), func(i int) bool { return s.Foods[i].Role == RoleBlank }):
+			blank = append(blank, q)
+		default:
+			main = append(main, q)
 		}
 	}
+	return main, blank, limits
 }
 
-// blockDifferences returns the mean of a minus the mean of b in each block that
-// holds both.
-func blockDifferences(obs []additive.Observation, a, b int) (out []float64) {
-	type sums struct {
-		total [2]float64
-		n     [2]float64
+// levels finds the nominal levels of this look. Questions with the blank come
+// from another fit than those between foods, so the error rate is shared out by
+// their number (Bonferroni); so are those about a limit, over them and the looks.
+// Within a fit the levels come from the simulation of the layout (null.Find):
+// as it was eaten so far, and as it is planned from here on.
+func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Levels {
+	s := f.Study
+	alpha := 1 - s.Level
+	main, blank, limits := s.ask(answered)
+	n := float64(len(main) + len(blank))
+	out := Levels{limits: alpha / float64(max(1, limits)*max(1, len(state.After)))}
+	if state.Anytime {
+		out.anytime = alpha / max(1, n)
+		return out
 	}
-	var blocks []sums
-	for _, o := range obs {
-		side := slices.Index([]int{a, b}, o.Treatment)
-		if side < 0 {
-			continue
-		}
-		for len(blocks) <= o.Block {
-			blocks = append(blocks, sums{})
-		}
-		blocks[o.Block].total[side] += o.Value
-		blocks[o.Block].n[side]++
-	}
-	for _, x := range blocks {
-		if x.n[0] > 0 && x.n[1] > 0 {
-			out = append(out, x.total[0]/x.n[0]-x.total[1]/x.n[1])
-		}
-	}
+	out.main, out.family = f.levelNow(state, m.main, main, alpha*float64(len(main))/max(1, n), false)
+	out.blank, _ = f.levelNow(state, m.withBlank, blank, alpha*float64(len(blank))/max(1, n), true)
 	return out
 }
 
-// Anytime is an interval that stays valid however often it is looked at; nil
-// limits: it is not finite yet.
-type Anytime struct {
-	Low    *Number `json:"low"`
-	High   *Number `json:"high"`
-	Blocks int     `json:"blocks"` // that hold both foods
+// levelNow finds the nominal level of the questions of one fit at this look.
+func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alpha float64, blank bool) (float64, *Family) {
+	looks := max(1, len(state.After))
+	if len(questions) == 0 || len(questions) == 1 && looks == 1 {
+		return alpha, nil
+	}
+	d, now := f.nullDesign(state, m, blank)
+	for _, q := range questions {
+		d.Contrasts = append(d.Contrasts, f.Study.Weights(q))
+	}
+	if now < 0 {
+		return 0, nil
+	}
+	bound, err := null.Find(d, f.Study.Looks.Shape, alpha, familyStudies, familySeed)
+	if err != nil || math.IsInf(bound.Critical[now], 0) {
+		return 0, nil
+	}
+	return bound.Level[now], &Family{Questions: len(questions), Looks: looks, Level: Number(1 - alpha), NominalLevel: Number(1 - bound.Level[now]),
+		Critical: Number(bound.Critical[now]), CriticalError: Number(bound.CriticalError[now]), Price: Number(bound.Price[now]),
+		Studies: bound.Studies, Seed: bound.Seed, Shape: state.Shape,
+		Method: "t intervals with the critical value of this layout, these questions and looks under no difference, simulated"}
 }
 
-// familyWords words what several questions cost.
+// nullDesign is the layout of a fit by looks: what was eaten in the finished
+// blocks, and what is planned for the others. now is the index of this look
+// among those that have tests; −1: it has none.
+func (f *Folder) nullDesign(state LookState, m *sample, blank bool) (d null.Design, now int) {
+	d.Treatments = len(f.Study.Foods)
+	order := f.blocksInTime()
+	var labels []int // of the blocks by index
+	inBlocks := make([]int, len(order)+1)
+	byTime := make([][]null.Test, len(order)+1)
+	add := func(label, food int) {
+		i := slices.Index(labels, label)
+		if i < 0 {
+			i = len(labels)
+			labels = append(labels, label)
+		}
+		at := max(0, slices.Index(order, label)) // tests that no schedule ordered come first
+		byTime[at] = append(byTime[at], null.Test{Treatment: food, Block: i})
+		inBlocks[at]++
+	}
+	if m != nil {
+		for i, o := range m.obs {
+			add(m.from[i].Block, o.Treatment)
+		}
+	}
+	if f.Schedule != nil {
+		for _, t := range f.Schedule.Tests {
+			food := f.Study.Food(t.Food)
+			at := slices.Index(order, t.Block)
+			if !t.RunIn && at >= state.Finished && (blank || f.Study.Foods[food].Role != RoleBlank) {
+				add(t.Block, food)
+			}
+		}
+	}
+	for _, tests := range byTime {
+		d.Tests = append(d.Tests, tests...)
+	}
+	now = -1
+	for k, after := range lookAfter(state, len(order)) {
+		n := 0
+		for _, tests := range inBlocks[:min(after, len(inBlocks))] {
+			n += tests
+		}
+		if n == 0 || len(d.Looks) > 0 && n == d.Looks[len(d.Looks)-1] {
+			continue
+		}
+		d.Looks = append(d.Looks, n)
+		if k+1 == state.Now {
+			now = len(d.Looks) - 1
+		}
+	}
+	return d, now
+}
+
+// lookAfter returns the looks; without blocks the one at the end.
+func lookAfter(state LookState, blocks int) []int {
+	if len(state.After) == 0 {
+		return []int{blocks + 1}
+	}
+	return state.After
+}
+
+// PlannedLevels are the levels at the last look when every planned test counts.
+func (f *Folder) PlannedLevels() Levels {
+	planned := *f
+	planned.Log, planned.Ledger = &Log{}, nil
+	state := planned.lookState()
+	state.Now, state.Anytime = max(1, len(state.After)), false
+	return planned.levels(state, models{}, func(int) bool { return true })
+}
+
+// familyWords words what several questions and looks cost.
 func (a *Analysis) familyWords() string {
 	f := a.Family
-	return fmt.Sprintf("There are %d questions about differences between foods, and each interval holds for its own. For all of them to hold together with %s they are wider, as shown below them (critical t %.3f, Monte Carlo error %s).",
-		f.Questions, Percent(float64(f.Level)), float64(f.Critical), Percent(float64(f.CriticalError)))
+	over := ""
+	if f.Looks > 1 {
+		over = fmt.Sprintf(" and %d looks", f.Looks)
+	}
+	return fmt.Sprintf("Intervals hold for %s%s together with %s: they are %.2f times as wide as that of one question at one look (critical t %.3f, Monte Carlo error %s; seed %d).",
+		Count(f.Questions, "question about differences between foods", "questions about differences between foods"), over, Percent(float64(f.Level)),
+		float64(f.Price), float64(f.Critical), Percent(float64(f.CriticalError)), f.Seed)
+}
+
+// lookDoubts words how often and when the data were looked at.
+func (f *Folder) lookDoubts(a *Analysis) (out []string) {
+	state := a.Looks
+	if state.Anytime {
+		out = append(out, fmt.Sprintf("This is not a declared look (%s), so the intervals are those that stay valid however often one looks; they are wide, and from here on they are the ones that count.", state.Why))
+	}
+	if n := len(state.After); n > 0 {
+		last := state.After[n-1]
+		if b := f.Study.Looks.beyond(last); b > 0 {
+			out = append(out, fmt.Sprintf("A look was declared after block %d, but the schedule has %s; the last look is the one at its end.", b, Count(last, "block", "blocks")))
+		}
+	}
+	return out
 }

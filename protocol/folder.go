@@ -22,7 +22,9 @@ type Folder struct {
 	Schedule  *Schedule
 	Log       *Log
 	Recording readings.Recording
-	Preview   *Schedule // what plan would draw; filled in by Check where no schedule is there
+	Ledger    []Look     // the looks that were taken before
+	later     []Question // asked after the data
+	Preview   *Schedule  // what plan would draw; filled in by Check where no schedule is there
 }
 
 // LoadStudy reads the study file of a folder and nothing else.
@@ -99,6 +101,13 @@ func Load(dir string) (*Folder, error) {
 		}
 		if log != nil {
 			f.Log = log
+		}
+	}
+	if data, err := readOptional(dir, LedgerFile); err != nil {
+		return nil, err
+	} else if data != nil {
+		if f.Ledger, err = ParseLedger(data); !collect(&problems, err) {
+			return nil, err
 		}
 	}
 	if err := problems.Err(); err != nil {

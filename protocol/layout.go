@@ -326,7 +326,7 @@ func (s *Study) contrasts() []layout.Contrast {
 		if q.Primary {
 			weight = primaryWeight
 		}
-		out = append(out, layout.Difference(len(s.Foods), s.Food(q.A), s.Food(q.B), weight))
+		out = append(out, layout.Contrast{Coefficients: s.Weights(q), Weight: weight})
 	}
 	return out
 }

@@ -40,8 +40,9 @@ type PowerRow struct {
 	Sensors  *int        `json:"sensors"`
 	LastDate *Date       `json:"last_date"` // nil: does not fit the plan's dates
 	DF       int         `json:"df"`
-	Width    *Number     `json:"half_width"` // of the interval at the SD that is given
-	Chances  []ChanceRow `json:"chances"`    // one for each difference
+	Width    *Number     `json:"half_width"`         // of the interval at the SD that is given
+	Level    *Number     `json:"nominal_confidence"` // of the interval, so that all questions and looks keep the promise
+	Chances  []ChanceRow `json:"chances"`            // one for each difference
 	Fits     bool        `json:"fits"`
 	SmallP   *Number     `json:"smallest_randomisation_p"` // complete blocks only
 }
@@ -78,7 +79,7 @@ func NewPower(s *Study, o PowerOptions) (*Power, error) {
 	}
 	p := &Power{Question: q.Text, Unit: s.Endpoint.Unit(), Level: Number(s.Level), Warnings: []string{}, Caution: ShortCaution,
 		Spread: PowerSD{SD: Number(o.SD), From: o.From},
-		Method: "t interval for this question alone and one look; exact chances, averaged over the uncertainty of the spread"}
+		Method: "t interval at the end of the study, at the level at which all questions and looks keep the promise; exact chances, averaged over the uncertainty of the spread"}
 	if !math.IsInf(o.DF, 1) {
 		p.Spread.DF = some(o.DF)
 	} else {
@@ -173,12 +174,28 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) (PowerRow,
 		return row, nil
 	}
 	factor := math.Sqrt(variance)
-	row.Width = some(stats.TQuantile((1+s.Level)/2, float64(row.DF)) * factor * o.SD)
+	level := 1 - copied.plannedLevel(q, slots)
+	if level >= 1 {
+		return row, nil
+	}
+	row.Level = some(level)
+	row.Width = some(stats.TQuantile((1+level)/2, float64(row.DF)) * factor * o.SD)
 	for _, size := range p.Sizes {
-		c := design.AverageChances(float64(size), factor, o.SD, o.DF, float64(row.DF), s.Level, s.Margin)
+		c := design.AverageChances(float64(size), factor, o.SD, o.DF, float64(row.DF), level, s.Margin)
 		row.Chances = append(row.Chances, ChanceRow{size, Number(c.Different), Number(c.TooSmall), Number(c.NoDifference), Number(c.Open)})
 	}
 	return row, nil
+}
+
+// plannedLevel is the nominal level of a question at the last look of a layout,
+// with all other questions and looks.
+func (s *Study) plannedLevel(q Question, slots []design.Slot) float64 {
+	schedule := &Schedule{}
+	for _, slot := range slots {
+		schedule.Tests = append(schedule.Tests, s.planned(Date(slot.Day), slot.Block+1, s.Foods[slot.Treatment].ID))
+	}
+	levels := (&Folder{Study: s, Schedule: schedule}).PlannedLevels()
+	return levels.of(s, q)
 }
 
 // warn says plainly what is out of reach.
@@ -206,8 +223,8 @@ func (p *Power) warn(s *Study) {
 	if slices.ContainsFunc(s.Foods, func(f Food) bool { return f.Repeats > 0 }) {
 		p.Warnings = append(p.Warnings, "Foods with repeats of their own keep them in every row.")
 	}
-	if len(s.Questions) > 1 {
-		p.Warnings = append(p.Warnings, fmt.Sprintf("The chances are for one of %d questions, with its own interval.", len(s.Questions)))
+	if n := len(s.Looks.of(last.Blocks)); n > 1 {
+		p.Warnings = append(p.Warnings, fmt.Sprintf("The chances are those at the last of %d looks; to be settled at an earlier one comes on top.", n))
 	}
 }
 

@@ -3,6 +3,7 @@ package protocol
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -58,7 +59,7 @@ func (s *Study) allPairs() (out []Question) {
 }
 
 const questionExpected = "a question such as \"lupin vs wheat\" (the answer is lupin minus wheat), \"lupin vs wheat as ratio\", \"lupin below 30\", " +
-	"\"next lupin below 30\", \"each vs reference\" or \"all pairs\""
+	"\"next lupin below 30\", \"lupin same as wheat\", \"each vs reference\", \"all pairs\" or a contrast such as \"(lupin+cheese) - lupin vs (wheat+cheese) - wheat\""
 
 // readQuestion reads one entry, which may stand for several questions.
 func (s *Study) readQuestion(item yamldoc.Node) []Question {
@@ -88,10 +89,14 @@ func (s *Study) readQuestion(item yamldoc.Node) []Question {
 		return s.compared(item, words[0], words[2], Difference)
 	case len(words) == 5 && words[1] == "vs" && words[3] == "as" && words[4] == "ratio":
 		return s.compared(item, words[0], words[2], Ratio)
+	case len(words) == 4 && words[1] == "same" && words[2] == "as":
+		return s.same(item, words[0], words[3])
 	case len(words) == 3 && words[1] == "below":
 		return s.limited(item, words[0], words[2], Below)
 	case len(words) == 4 && words[0] == "next" && words[2] == "below":
 		return s.limited(item, words[1], words[3], NextBelow)
+	case slices.Contains(words, "vs"):
+		return s.contrasted(item, words)
 	}
 	item.Reject(item.Found(), questionExpected, "")
 	return nil
@@ -117,10 +122,88 @@ func (s *Study) compared(item yamldoc.Node, a, b string, kind QuestionKind) []Qu
 		return nil
 	}
 	q := newQuestion(a, b)
-	if q.Kind = kind; kind == Ratio {
+	switch q.Kind = kind; kind {
+	case Ratio:
 		q.Text += " as ratio"
+	case SameAs:
+		q.Text = a + " same as " + b
 	}
 	return []Question{q}
+}
+
+// same asks whether two foods differ by less than the margin.
+func (s *Study) same(item yamldoc.Node, a, b string) []Question {
+	if s.Margin <= 0 {
+		item.Reject(item.Found()+" without a margin", "the smallest difference that matters, as nothing can be shown to be exactly equal", "add for example margin: 8")
+		return nil
+	}
+	return s.compared(item, a, b, SameAs)
+}
+
+// contrasted reads a contrast: on each side of vs foods with + and − between
+// them, a number before a food its weight. A food whose id has a + or − in it
+// stands in parentheses. The weights have to cancel out.
+func (s *Study) contrasted(item yamldoc.Node, words []string) []Question {
+	at := slices.Index(words, "vs")
+	q := Question{Text: strings.Join(words, " "), Kind: Contrast, A: strings.Join(words[:at], " "), B: strings.Join(words[at+1:], " ")}
+	left, okLeft := s.terms(item, words[:at])
+	right, okRight := s.terms(item, words[at+1:])
+	if !okLeft || !okRight {
+		return nil
+	}
+	for _, t := range right {
+		left = append(left, Term{t.Food, -t.Weight})
+	}
+	q.Terms = left
+	sum, most := 0.0, 0.0
+	for _, w := range s.Weights(q) {
+		sum += w
+		most = max(most, math.Abs(w))
+	}
+	const rounding = 1e-9
+	if math.Abs(sum) > rounding || most < rounding {
+		item.Reject(fmt.Sprintf("%s, whose weights add to %s", item.Found(), plain(sum)), "a contrast: what is added on one side is taken away or stands on the other, and something is left",
+			"write for example \"0.5 lupin + 0.5 konjac vs wheat\" or \"(lupin+cheese) - lupin vs (wheat+cheese) - wheat\"")
+		return nil
+	}
+	return []Question{q}
+}
+
+// terms reads one side of a contrast.
+func (s *Study) terms(item yamldoc.Node, words []string) (terms []Term, ok bool) {
+	sign, weight, food := 1.0, 1.0, false // food: an operator has to come next
+	for _, word := range words {
+		if food {
+			if word != "+" && word != "-" && word != "−" {
+				break
+			}
+			sign, weight, food = 1, 1, false
+			if word != "+" {
+				sign = -1
+			}
+			continue
+		}
+		if x, err := strconv.ParseFloat(strings.TrimSuffix(word, "*"), 64); err == nil && s.Food(word) < 0 {
+			if !(x > 0 && x <= 1000) {
+				break
+			}
+			weight = x
+			continue
+		}
+		id := word
+		if s.Food(id) < 0 && strings.HasPrefix(word, "(") && strings.HasSuffix(word, ")") {
+			id = word[1 : len(word)-1]
+		}
+		if !s.known(item, id) {
+			return nil, false
+		}
+		terms, food = append(terms, Term{id, sign * weight}), true
+	}
+	if !food || len(terms) == 0 {
+		item.Reject(item.Found(), "foods with + or - between them, with spaces, on both sides of vs", "")
+		return nil, false
+	}
+	return terms, true
 }
 
 func (s *Study) limited(item yamldoc.Node, a, number string, kind QuestionKind) []Question {

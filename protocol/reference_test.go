@@ -95,8 +95,8 @@ func TestAnalysisAgainstR(t *testing.T) {
 			}
 			check(q.Question, q.Estimate, d.Estimate)
 			check("its se", q.SE, d.SE)
-			check("its low", q.Low, d.Low)
-			check("its high", q.High, d.High)
+			check("its low", q.PlainLow, d.Low)
+			check("its high", q.PlainHigh, d.High)
 		}
 		if s, ok := byName[l.Name]; ok && a.BetweenDaysSD != nil {
 			check("between_days_sd", a.BetweenDaysSD.Value, s.SD)
@@ -148,7 +148,7 @@ func TestAnytimeLimitsOfTheSleepData(t *testing.T) {
 		t.Errorf("anytime-valid limits %+v", q.Anytime)
 	}
 	// The plain interval beside it is that of the paired t-test.
-	if math.Abs(float64(*q.Low)+2.459885763277) > 1e-11 || math.Abs(float64(*q.High)+0.700114236723) > 1e-11 {
-		t.Errorf("plain limits %v and %v", *q.Low, *q.High)
+	if math.Abs(float64(*q.PlainLow)+2.459885763277) > 1e-11 || math.Abs(float64(*q.PlainHigh)+0.700114236723) > 1e-11 {
+		t.Errorf("plain limits %v and %v", *q.PlainLow, *q.PlainHigh)
 	}
 }

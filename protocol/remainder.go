@@ -202,16 +202,15 @@ func (f *Folder) makeUp(foods []int, last int) (blocks []remainder) {
 // comparedWith returns the food that the first question about a food compares it
 // with, any other food where none does; −1: there is only one food.
 func (s *Study) comparedWith(food int) int {
-	id := s.Foods[food].ID
 	for _, q := range s.comparisons() {
-		switch id {
-		case q.A:
-			return s.Food(q.B)
-		case q.B:
-			return s.Food(q.A)
+		w := s.Weights(q)
+		for other := range w {
+			if w[food]*w[other] < 0 {
+				return other
+			}
 		}
 	}
-	return slices.IndexFunc(s.Foods, func(f Food) bool { return f.ID != id })
+	return slices.IndexFunc(s.Foods, func(f Food) bool { return f.ID != s.Foods[food].ID })
 }
 
 // placeBlocks gives each block to the first place that still has room for it;

@@ -92,11 +92,11 @@ func (m *sample) ignoringBlocks() *sample {
 // answer answers a question from the fit that its foods belong to.
 func (m models) answer(s *Study, q Question) Answer {
 	if q.B == "" {
-		return m.of(s, s.Food(q.A)).answerLimit(s, q)
+		return m.of(s, s.Food(q.A)).answerLimit(s, q, s.Level)
 	}
-	sample := m.of(s, s.Food(q.A), s.Food(q.B))
+	sample := m.of(s, s.foodsOf(q)...)
 	if q.Kind == Ratio {
-		return sample.answerRatio(s, q)
+		return sample.answerRatio(s, q, s.Level)
 	}
 	out := sample.answer(s, q)
 	if out.Low != nil && m.main != m.withBlank && sample == m.withBlank {
@@ -126,21 +126,29 @@ func (m *sample) mean(s *Study, i int, food Food) FoodMean {
 }
 
 func (m *sample) answer(s *Study, q Question) Answer {
-	a, b := s.Food(q.A), s.Food(q.B)
-	out := Answer{Question: q.Text, Kind: q.Kind, A: q.A, B: q.B, Level: Number(s.Level), Method: methodNone,
-		Verdict: stats.Open, Tests: m.tests[a] + m.tests[b], TestsA: m.tests[a], TestsB: m.tests[b]}
+	out := Answer{Question: q.Text, Kind: q.Kind, A: q.A, B: q.B, Level: Number(s.Level), Method: methodNone, Verdict: stats.Open}
 	if s.Margin > 0 {
 		out.Margin = some(s.Margin)
 	}
-	for _, i := range []int{a, b} {
-		if m.tests[i] == 0 {
+	weights := s.Weights(q)
+	for i, w := range weights {
+		switch {
+		case w == 0:
+			continue
+		case w > 0:
+			out.TestsA += m.tests[i]
+		default:
+			out.TestsB += m.tests[i]
+		}
+		out.Tests += m.tests[i]
+		if m.tests[i] == 0 && out.Missing == "" {
 			out.Missing = fmt.Sprintf("no test of %s counts yet", s.Foods[i].ID)
-			return out
 		}
 	}
-	weights := make([]float64, m.fit.Treatments)
-	weights[a], weights[b] = 1, -1
-	e, err := m.fit.Contrast(weights)
+	if out.Missing != "" {
+		return out
+	}
+	e, err := m.fit.Contrast(weights[:m.fit.Treatments])
 	if err != nil {
 		out.Missing = fmt.Sprintf("%s and %s never share a block, directly or through other foods, so their difference cannot be told from that of the blocks", q.A, q.B)
 		return out
@@ -150,10 +158,25 @@ func (m *sample) answer(s *Study, q Question) Answer {
 		out.Missing = m.noSpread()
 		return out
 	}
-	limits := stats.TInterval(e.Value, e.SE, float64(e.DF), s.Level)
-	out.SE, out.Low, out.High, out.Method = some(e.SE), some(limits.Low), some(limits.High), methodT
-	out.Verdict, out.Beyond = stats.Decide(limits, s.Margin), stats.Beyond(limits, s.Margin)
+	out.SE, out.Method = some(e.SE), methodT
+	out.take(stats.TInterval(e.Value, e.SE, float64(e.DF), 1-q.Kind.tails()*(1-s.Level)), s.Margin)
 	return out
+}
+
+// tails is how many times the error rate an interval may have that decides the
+// question: the two one-sided tests of equality at a rate α are the 1 − 2α
+// interval (Schuirmann 1987, J Pharmacokinet Biopharm 15:657).
+func (k QuestionKind) tails() float64 {
+	if k == SameAs {
+		return 2
+	}
+	return 1
+}
+
+// take makes an interval of a difference that of the answer, with its verdict.
+func (a *Answer) take(limits stats.Interval, margin float64) {
+	a.Low, a.High, a.Level = finite(limits.Low), finite(limits.High), Number(limits.Level)
+	a.Verdict, a.Beyond = stats.Decide(limits, margin), stats.Beyond(limits, margin)
 }
 
 // noSpread says why there is no within-person SD.

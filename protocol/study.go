@@ -36,6 +36,7 @@ type Study struct {
 	Level     float64 // confidence of intervals, in (0, 1)
 	Foods     []Food
 	Questions []Question
+	Looks     Looks // when the study may be analysed and stopped
 	Plan      *Plan // nil where the study file has none
 	Mapping   readings.Mapping
 	Safety    Safety
@@ -152,6 +153,7 @@ type Question struct {
 	Kind    QuestionKind
 	A, B    string  // food IDs; B is empty for questions about a limit
 	Limit   float64 // of Below and NextBelow, in the endpoint's unit
+	Terms   []Term  // of a Contrast: weights that cancel out
 	Primary bool    // the one that the study is there for
 }
 
@@ -164,7 +166,45 @@ const (
 	Ratio      QuestionKind = "ratio"      // a vs b as ratio: a over b
 	Below      QuestionKind = "below"      // a below 30: the mean
 	NextBelow  QuestionKind = "next_below" // next a below 30: the next serving
+	SameAs     QuestionKind = "same"       // a same as b: within the margin, by two one-sided tests
+	Contrast   QuestionKind = "contrast"   // (a+c) - a vs (b+c) - b: a weighted sum of means
 )
+
+// A Term is a food with its weight in a contrast.
+type Term struct {
+	Food   string
+	Weight float64
+}
+
+// compares tells whether the question is about a difference between foods.
+func (k QuestionKind) compares() bool {
+	return k == Difference || k == Ratio || k == SameAs || k == Contrast
+}
+
+// Weights returns the weight of each food in what the question compares.
+func (s *Study) Weights(q Question) []float64 {
+	w := make([]float64, len(s.Foods))
+	if q.Kind != Contrast {
+		w[s.Food(q.A)], w[s.Food(q.B)] = 1, -1
+	}
+	for _, t := range q.Terms {
+		w[s.Food(t.Food)] += t.Weight
+	}
+	return w
+}
+
+// foodsOf returns the indexes of the foods of a question.
+func (s *Study) foodsOf(q Question) (foods []int) {
+	if !q.Kind.compares() {
+		return []int{s.Food(q.A)}
+	}
+	for i, w := range s.Weights(q) {
+		if w != 0 {
+			foods = append(foods, i)
+		}
+	}
+	return foods
+}
 
 // A Plan is what the schedule has to keep to.
 type Plan struct {

@@ -70,7 +70,7 @@ func mendEmpty(err error) error {
 }
 
 func (s *Study) read(root yamldoc.Node) {
-	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "plan", "readings", "safety")
+	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "plan", "readings", "safety")
 	s.Title = m["title"].Text()
 	s.Zone, s.ZoneNamed = readZone(m["zone"])
 	s.Endpoint = readEndpoint(m["endpoint"])
@@ -88,6 +88,7 @@ func (s *Study) read(root yamldoc.Node) {
 	}
 	s.readFoods(m["foods"])
 	s.readQuestions(m["questions"])
+	s.Looks = readLooks(m["looks"])
 	if m["plan"].Present() {
 		s.Plan = s.readPlan(m["plan"])
 	}

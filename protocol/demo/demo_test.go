@@ -64,15 +64,16 @@ func TestCoverageOverSomeDemos(t *testing.T) {
 func coverage(t *testing.T, studies int) (share float64, n int) {
 	truth := Truth().Rise
 	hits := 0
+	levels := build(t, 1).PlannedLevels()
 	for seed := range uint64(studies) {
-		a, err := build(t, seed+1).Answers()
+		a, err := build(t, seed+1).Answers(levels)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, q := range a.Questions {
 			want := truth[q.A] - truth[q.B]
 			n++
-			if float64(*q.Low) <= want && want <= float64(*q.High) {
+			if float64(*q.PlainLow) <= want && want <= float64(*q.PlainHigh) {
 				hits++
 			}
 		}

@@ -44,12 +44,13 @@ func Rehearse(study *protocol.Study, schedule *protocol.Schedule, truth Truth, s
 	r := &Rehearsal{Studies: studies, Seed: seed, Unit: study.Endpoint.Unit(), Truth: truth.Rise, SD: truth.SD, Warnings: []string{}, Caution: protocol.ShortCaution}
 	tally := newTally(study, truth)
 	var failure error
+	levels := (&protocol.Folder{Study: study, Schedule: schedule}).PlannedLevels()
 	for i := range studies {
 		f, err := once(study, schedule, truth, seed+uint64(i))
 		if err != nil {
 			return nil, err
 		}
-		a, err := f.Answers()
+		a, err := f.Answers(levels)
 		if err != nil {
 			r.Failed++
 			failure = err
@@ -136,12 +137,19 @@ func newTally(study *protocol.Study, truth Truth) *tally {
 	t := &tally{study: study}
 	for _, q := range study.Questions {
 		c := count{verdicts: map[stats.Verdict]int{}}
-		if q.Kind == protocol.Difference {
-			c.truth = trueResponse(study, truth.Rise[q.A]) - trueResponse(study, truth.Rise[q.B])
+		if isDifference(q.Kind) {
+			for i, w := range study.Weights(q) {
+				c.truth += w * trueResponse(study, truth.Rise[study.Foods[i].ID])
+			}
 		}
 		t.counts = append(t.counts, c)
 	}
 	return t
+}
+
+// isDifference tells whether the answer is a difference in the endpoint's unit.
+func isDifference(kind protocol.QuestionKind) bool {
+	return kind == protocol.Difference || kind == protocol.SameAs || kind == protocol.Contrast
 }
 
 func (t *tally) add(a *protocol.Analysis, truth Truth) {
@@ -177,7 +185,7 @@ func (t *tally) spread() protocol.Number { return t.share(t.sdHolds) }
 func (t *tally) outcomes() []Outcome {
 	out := []Outcome{}
 	for i, q := range t.study.Questions {
-		if q.Kind != protocol.Difference {
+		if !isDifference(q.Kind) {
 			continue
 		}
 		c := t.counts[i]

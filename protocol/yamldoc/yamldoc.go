@@ -246,5 +246,8 @@ func (n Node) List() []Node {
 	return items
 }
 
+// IsList tells whether the value is a list.
+func (n Node) IsList() bool { return n.Present() && n.yaml.Kind == yaml.SequenceNode }
+
 // IsMap tells whether the value is a mapping.
 func (n Node) IsMap() bool { return n.Present() && n.yaml.Kind == yaml.MappingNode }

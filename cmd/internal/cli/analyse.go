@@ -8,7 +8,8 @@ import (
 )
 
 func newAnalyse(s Streams) *cobra.Command {
-	var asJSON bool
+	var asJSON, dry bool
+	var ask []string
 	cmd := &cobra.Command{
 		Use:     "analyse [study]",
 		GroupID: groupAnswer,
@@ -23,14 +24,25 @@ food, and each question with its estimate, interval and verdict:
   still open                   it holds zero and reaches the margin
   shown below / above          a one-sided bound lies on that side of the limit
 
+low and high keep the promise of the level for all declared questions about
+differences between foods together and at all declared looks; where looks are
+not as declared they stay valid however often one looks. Beside them stands the
+plain interval of each question alone. A look at new data is written to
+looks.yaml; --dry is none and shows no estimates.
+
 With --json: one object. An estimate is the first food minus the second, or the
 first over the second for a ratio (no unit), or the mean for a limit; all else is
 in the endpoint's unit. What cannot be estimated is null.`,
 		Example: `  mealtrial analyse noodles
-  mealtrial analyse noodles --json`,
+  mealtrial analyse noodles --json
+  mealtrial analyse noodles --ask "oats vs lupin"
+  mealtrial analyse noodles --dry`,
 		Args: studyArg,
 		RunE: func(_ *cobra.Command, args []string) error {
-			a, err := analyse(folder(args))
+			if dry {
+				return dryLook(s, folder(args), ask, asJSON)
+			}
+			a, err := look(s, folder(args), ask)
 			if err != nil {
 				return err
 			}
@@ -40,6 +52,8 @@ in the endpoint's unit. What cannot be estimated is null.`,
 			return view.Analysis(s.Out, a)
 		},
 	}
+	cmd.Flags().StringArrayVar(&ask, "ask", nil, "answer one more `question`, marked as asked after the data; may be repeated")
+	cmd.Flags().BoolVar(&dry, "dry", false, "say what a look would be, without estimates; it does not count as one")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
 	return cmd
 }
@@ -50,4 +64,36 @@ func analyse(dir string) (*protocol.Analysis, error) {
 		return nil, err
 	}
 	return f.Analyse()
+}
+
+// look analyses a study and writes to its ledger that somebody looked.
+func look(s Streams, dir string, ask []string) (*protocol.Analysis, error) {
+	f, a, err := analysed(dir, ask)
+	if err != nil {
+		return nil, err
+	}
+	return a, f.RecordLook(a, protocol.NewDate(s.Now().In(f.Study.Zone)))
+}
+
+func analysed(dir string, ask []string) (*protocol.Folder, *protocol.Analysis, error) {
+	f, err := protocol.LoadAll(dir)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := f.Ask(ask); err != nil {
+		return nil, nil, err
+	}
+	a, err := f.Analyse()
+	return f, a, err
+}
+
+func dryLook(s Streams, dir string, ask []string, asJSON bool) error {
+	_, a, err := analysed(dir, ask)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return writeJSON(s.Out, a.Dry())
+	}
+	return view.Dry(s.Out, a.Dry())
 }

@@ -12,13 +12,13 @@ func newQuote(s Streams) *cobra.Command {
 		Use:     "quote [study]",
 		GroupID: groupAnswer,
 		Short:   "Print the sentence that may be said for each question",
-		Long: `Word the answer to each question in a short and a long form: the number, its
-interval and level, how many tests, and for whom it holds. A sentence never says
+		Long: `Word the answer to each question in a short, a long and an on-screen form: the
+number, its interval and level, how many tests, and for whom it holds. A sentence never says
 more than the tests have shown.`,
 		Example: `  mealtrial quote noodles`,
 		Args:    studyArg,
 		RunE: func(_ *cobra.Command, args []string) error {
-			a, err := analyse(folder(args))
+			a, err := look(s, folder(args), nil)
 			if err != nil {
 				return err
 			}

@@ -3,6 +3,7 @@ package view
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"mealtrial/protocol"
@@ -129,13 +130,46 @@ func (p *printer) questions(a *protocol.Analysis, d int) {
 		case q.Kind == protocol.Below || q.Kind == protocol.NextBelow:
 			p.line("  %s: %s.", q.Question, limitWords(a, q, d))
 		}
-		if q.All != nil && q.All.Low != nil && q.Kind == protocol.Difference {
+		if q.Later {
+			p.line("  %s: asked after the data; it is in no family, and its interval is for this question alone.", q.Question)
+		}
+		if q.Kind == protocol.SameAs && q.Missing == "" {
+			p.line("  %s: two one-sided tests, whose interval is the %s one.", q.Question, protocol.Percent(float64(q.Level)))
+		}
+		if q.All != nil && q.All.Low != nil && tabled(q) {
 			p.line("  %s with the excluded tests in: %s, %s to %s, %s.", q.Question, cell(q.All.Estimate, d), cell(q.All.Low, d), cell(q.All.High, d), q.All.Verdict.Words())
 		}
 	}
 	p.line("  Intervals: %s.", a.IntervalMethod())
-	p.family(a, d)
-	p.anytime(a, d)
+	p.looks(a)
+}
+
+// looks says at which look the study is and which there are.
+func (p *printer) looks(a *protocol.Analysis) {
+	l := a.Looks
+	switch {
+	case len(l.After) < 2 && !l.Anytime:
+	case l.Anytime:
+		p.line("  Look: not a declared one; %s of %d finished, declared after %s.", blocks(l.Finished), l.After[len(l.After)-1], numbers(l.After))
+	default:
+		p.line("  Look: the %s of %d declared, after %s (%s finished; levels: %s).", ordinal(l.Now), len(l.After), numbers(l.After), blocks(l.Finished), strings.ReplaceAll(l.Shape, "_", " "))
+	}
+}
+
+func numbers(list []int) string {
+	var parts []string
+	for _, n := range list {
+		parts = append(parts, fmt.Sprint(n))
+	}
+	return "block " + strings.Join(parts, ", ")
+}
+
+func ordinal(n int) string {
+	words := []string{"", "first", "second", "third", "fourth", "fifth", "sixth"}
+	if n < len(words) {
+		return words[n]
+	}
+	return fmt.Sprintf("%dth", n)
 }
 
 // differences is the table of the questions that ask for a difference.
@@ -143,7 +177,7 @@ func (p *printer) differences(a *protocol.Analysis, d int) {
 	margin := "no smallest difference that matters was declared"
 	var asked []protocol.Answer
 	for _, q := range a.Questions {
-		if q.Kind != protocol.Difference {
+		if !tabled(q) {
 			continue
 		}
 		asked = append(asked, q)
@@ -158,13 +192,50 @@ func (p *printer) differences(a *protocol.Analysis, d int) {
 		p.line("Questions (%s level)", protocol.Percent(levelOf(a)))
 		return
 	}
-	p.line("Questions (first minus second, %s interval; %s)", protocol.Percent(levelOf(a)), margin)
+	p.line("Questions (first minus second, %s interval%s; %s)", protocol.Percent(levelOf(a)), promise(a), margin)
+	columns := []column{left("question"), right("tests"), right("difference " + a.Endpoint.Unit), right("low"), right("high"), left("verdict")}
+	beside := slices.ContainsFunc(asked, func(q protocol.Answer) bool { return !sameLimits(q) })
+	if beside {
+		columns = append(columns, right("alone, low"), right("alone, high"))
+	}
 	var rows [][]string
 	for _, q := range asked {
-		rows = append(rows, []string{q.Question, fmt.Sprintf("%d, %d", q.TestsA, q.TestsB), cell(q.Estimate, d), cell(q.Low, d), cell(q.High, d), Verdict(q)})
+		row := []string{q.Question, fmt.Sprintf("%d, %d", q.TestsA, q.TestsB), cell(q.Estimate, d), cell(q.Low, d), cell(q.High, d), Verdict(q)}
+		if beside {
+			row = append(row, cell(q.PlainLow, d), cell(q.PlainHigh, d))
+		}
+		rows = append(rows, row)
 	}
-	p.table([]column{left("question"), right("tests"), right("difference " + a.Endpoint.Unit), right("low"), right("high"), left("verdict")}, rows)
+	p.table(columns, rows)
+	if beside {
+		p.line("  \"Alone\" is the interval of that question by itself at one look: it promises less, and does not decide.")
+	}
 }
+
+// tabled tells whether a question asks for a difference in the endpoint's unit.
+func tabled(q protocol.Answer) bool {
+	return q.Kind == protocol.Difference || q.Kind == protocol.SameAs || q.Kind == protocol.Contrast
+}
+
+func sameLimits(q protocol.Answer) bool {
+	same := func(a, b *protocol.Number) bool { return a == b || a != nil && b != nil && *a == *b }
+	return same(q.Low, q.PlainLow) && same(q.High, q.PlainHigh)
+}
+
+// promise words what the intervals hold for, beyond one question at one look.
+func promise(a *protocol.Analysis) string {
+	switch {
+	case a.Looks.Anytime:
+		return " valid however often one looks"
+	case a.Family == nil:
+		return ""
+	case a.Family.Looks > 1:
+		return fmt.Sprintf(" for %s and %d looks together, %.2f times as wide as for one", questionCount(a.Family.Questions), a.Family.Looks, float64(a.Family.Price))
+	}
+	return fmt.Sprintf(" for %s together", questionCount(a.Family.Questions))
+}
+
+func questionCount(n int) string { return protocol.Count(n, "question", "questions") }
 
 // ratioSet words the set of a ratio, whose shape says what its limits mean.
 func ratioSet(q protocol.Answer) string {
@@ -195,34 +266,6 @@ func limitWords(a *protocol.Analysis, q protocol.Answer, d int) string {
 	}
 	return fmt.Sprintf("%s, %s, is with %s confidence below %s and with %s above %s; limit %s %s: %s (%d tests)", what, cell(q.Estimate, d),
 		protocol.Percent(float64(q.Level)), cell(q.High, d), protocol.Percent(float64(q.Level)), cell(q.Low, d), declared(float64(*q.Limit)), a.Endpoint.Unit, q.Verdict.Words(), q.Tests)
-}
-
-// family shows the intervals that hold together.
-func (p *printer) family(a *protocol.Analysis, d int) {
-	if a.Family == nil {
-		return
-	}
-	p.line("  All %d together, %s:", a.Family.Questions, protocol.Percent(float64(a.Family.Level)))
-	for _, q := range a.Questions {
-		if q.FamilyLow != nil {
-			d := guarded(d, []float64{float64(*q.FamilyLow), float64(*q.FamilyHigh)}, marksOf(q.Margin))
-			p.line("    %s: %s to %s, %s.", q.Question, cell(q.FamilyLow, d), cell(q.FamilyHigh, d), q.FamilyVerdict.Words())
-		}
-	}
-}
-
-// anytime shows the intervals that stay valid while tests are outstanding.
-func (p *printer) anytime(a *protocol.Analysis, d int) {
-	for _, q := range a.Questions {
-		switch {
-		case q.Anytime == nil:
-		case q.Anytime.Low == nil:
-			p.line("  %s, valid however often you look: no finite interval yet (%s with both foods).", q.Question, blocks(q.Anytime.Blocks))
-		default:
-			p.line("  %s, valid however often you look: %s to %s (%s with both foods, %s).", q.Question, cell(q.Anytime.Low, d), cell(q.Anytime.High, d),
-				blocks(q.Anytime.Blocks), protocol.Percent(float64(q.Level)))
-		}
-	}
 }
 
 // Verdict gives the verdict of a question in words.

@@ -17,6 +17,7 @@ type Quote struct {
 	Verdict  stats.Verdict    `json:"verdict"`
 	Short    string           `json:"short"`
 	Long     string           `json:"long"`
+	Screen   string           `json:"on_screen"`
 	Unit     string           `json:"unit"`
 	Estimate *protocol.Number `json:"estimate"`
 	Low      *protocol.Number `json:"low"`
@@ -33,7 +34,7 @@ func Quotes(a *protocol.Analysis) []Quote {
 	quotes := []Quote{}
 	for _, q := range a.Questions {
 		s := speaker{a, q}
-		quotes = append(quotes, Quote{Question: q.Question, Verdict: q.Verdict, Short: s.short(), Long: s.long(), Unit: a.Endpoint.Unit,
+		quotes = append(quotes, Quote{Question: q.Question, Verdict: q.Verdict, Short: s.short(), Long: s.long(), Screen: s.screen(), Unit: a.Endpoint.Unit,
 			Estimate: q.Estimate, Low: q.Low, High: q.High, Level: q.Level, Method: q.Method, Tests: q.Tests, Warnings: a.Warnings, Caution: a.Caution})
 	}
 	return quotes
@@ -46,6 +47,7 @@ func PrintQuotes(w io.Writer, a *protocol.Analysis) error {
 		p.line("%s", q.Question)
 		p.line("  Short: %s", q.Short)
 		p.line("  Long:  %s", q.Long)
+		p.line("  On screen: %s", q.Screen)
 		p.line("")
 	}
 	p.line("Method of the intervals: %s.", a.IntervalMethod())
@@ -112,7 +114,7 @@ func (s speaker) number() string {
 }
 
 func (s speaker) interval(d int) string {
-	return fmt.Sprintf("%s t interval %s, %s", protocol.Percent(float64(s.q.Level)), s.limits(d), s.number())
+	return fmt.Sprintf("%s interval %s, %s", protocol.Percent(float64(s.q.Level)), s.limits(d), s.number())
 }
 
 func (s speaker) short() string {
@@ -121,6 +123,10 @@ func (s speaker) short() string {
 		return s.ratioSentence()
 	case protocol.Below, protocol.NextBelow:
 		return s.limitSentence()
+	case protocol.SameAs:
+		return s.sameSentence()
+	case protocol.Contrast:
+		return s.contrastSentence()
 	}
 	a, b := s.names()
 	words := s.a.Endpoint.Name.Words()
@@ -162,12 +168,16 @@ func (s speaker) why() string {
 		return "I have not tested " + b
 	case s.q.Estimate == nil:
 		return "my tests do not compare the two"
+	case s.q.PlainLow != nil && s.a.Looks.Anytime:
+		return "I looked before the end, at a moment that I had not declared"
+	case s.q.PlainLow != nil:
+		return "there are too few tests yet for all of my questions together"
 	}
 	return "I have not repeated the tests enough to know how far they scatter"
 }
 
 func (s speaker) intervalOnly() string {
-	return fmt.Sprintf("%s t interval, %s", protocol.Percent(float64(s.q.Level)), s.number())
+	return fmt.Sprintf("%s interval, %s", protocol.Percent(float64(s.q.Level)), s.number())
 }
 
 func (s speaker) long() string {
@@ -211,34 +221,38 @@ func (s speaker) reservations() (parts []string) {
 	if s.a.Logged < s.a.Planned {
 		parts = append(parts, fmt.Sprintf("I looked before the end, after %d of %d planned tests.", s.a.Logged, s.a.Planned))
 	}
-	if n := len(s.a.Questions); n > 1 {
-		parts = append(parts, fmt.Sprintf("It is one of %d questions that I asked, and the interval is for this one alone%s.", n, s.together()))
-	}
+	parts = append(parts, s.promised()...)
 	if n := len(s.a.Excluded); n > 0 {
 		parts = append(parts, fmt.Sprintf("%s left out, for reasons that I can show.", map[bool]string{true: "One test was", false: strconv.Itoa(n) + " tests were"}[n == 1]))
 	}
 	return parts
 }
 
-// together words the interval that holds with those of the other questions.
-func (s speaker) together() string {
-	if s.q.FamilyLow == nil {
-		return ""
+// promised says what the interval holds for besides this question and this look.
+func (s speaker) promised() []string {
+	n := len(s.a.Questions)
+	switch {
+	case s.q.Later:
+		return []string{"I asked this question after I had seen the data, so take it as a hint for the next study."}
+	case s.a.Looks.Anytime:
+		return []string{"I looked at a moment that I had not declared beforehand, so the interval is a wide one that stays valid however often one looks."}
+	case s.a.Family != nil && s.q.Nominal != nil && s.q.Kind != protocol.Below && s.q.Kind != protocol.NextBelow:
+		looks := ""
+		if s.a.Family.Looks > 1 {
+			looks = fmt.Sprintf(" and %d looks", s.a.Family.Looks)
+		}
+		return []string{fmt.Sprintf("The interval is wide enough to hold together with those of all %s about differences between foods%s.", questionCount(s.a.Family.Questions), looks)}
+	case n > 1:
+		return []string{fmt.Sprintf("It is one of %d questions that I asked, and the interval is for this one alone.", n)}
 	}
-	t := s
-	t.q.Low, t.q.High = s.q.FamilyLow, s.q.FamilyHigh
-	text := fmt.Sprintf("; for all %d about differences between foods to hold together with %s it runs from %s", s.a.Family.Questions, protocol.Percent(float64(s.q.Level)), t.limits(t.decimals()))
-	if *s.q.FamilyVerdict != s.q.Verdict {
-		text += fmt.Sprintf(" and the answer is %q", s.q.FamilyVerdict.Words())
-	}
-	return text
+	return nil
 }
 
 // finding is the heart of the long form.
 func (s speaker) finding() string {
 	a, b := s.names()
 	d, e := s.decimals(), float64(*s.q.Estimate)
-	first := fmt.Sprintf("After %s it was on average %s than after %s; the %s t interval runs from %s", a, s.side(e, d), b, protocol.Percent(float64(s.q.Level)), s.limits(d))
+	first := fmt.Sprintf("After %s it was on average %s than after %s; the %s interval runs from %s", a, s.side(e, d), b, protocol.Percent(float64(s.q.Level)), s.limits(d))
 	switch s.q.Verdict {
 	case stats.Different:
 		switch {

@@ -1,0 +1,99 @@
+package protocol
+
+import (
+	"crypto/sha256"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"mealtrial/protocol/problem"
+	"mealtrial/protocol/yamldoc"
+)
+
+// LedgerFile holds the looks that were taken, in order.
+const LedgerFile = "looks.yaml"
+
+// A Look is one analysis of data that had not been analysed before.
+type Look struct {
+	Made     Date   `json:"made"`
+	Tests    int    `json:"tests"` // that counted
+	Blocks   int    `json:"finished_blocks"`
+	Declared bool   `json:"declared"`
+	Data     string `json:"data_sha256"` // of the responses
+}
+
+// ParseLedger reads the ledger. The error is a problem.List.
+func ParseLedger(data []byte) (looks []Look, err error) {
+	r := &yamldoc.Reader{File: LedgerFile}
+	text, ok := r.Clean(data)
+	if !ok {
+		return nil, r.Err()
+	}
+	for _, part := range yamldoc.Split(text) {
+		root, ok := r.Parse(part)
+		if !ok {
+			return nil, mendLedger(r.Err())
+		}
+		m := root.Map("made", "tests", "blocks", "declared", "data_sha256")
+		l := Look{Tests: m["tests"].Whole(0, 1e6, 0), Blocks: m["blocks"].Whole(0, 1e6, 0), Declared: m["declared"].YesNo(), Data: m["data_sha256"].Text()}
+		l.Made, _ = readDate(m["made"])
+		looks = append(looks, l)
+	}
+	return looks, mendLedger(r.Err())
+}
+
+func mendLedger(err error) error {
+	list, ok := err.(problem.List)
+	if !ok {
+		return err
+	}
+	for i := range list {
+		list[i].Mend = "restore " + LedgerFile + " from a copy; without it the program does not know how often the data were looked at"
+	}
+	return list
+}
+
+// dataDigest is a digest of the responses, by which new data are told.
+func dataDigest(responses []Response) string {
+	h := sha256.New()
+	for _, r := range responses {
+		value := "none"
+		if r.Value != nil {
+			value = fmt.Sprintf("%.12g", float64(*r.Value))
+		}
+		fmt.Fprintf(h, "%s %s %s %d %s %s\n", r.Date, r.Time, r.Food, r.Block, value, r.Excluded)
+	}
+	return fmt.Sprintf("%x", h.Sum(nil))
+}
+
+// RecordLook writes the look of an analysis to the ledger, unless these data were
+// looked at already or no schedule says what is a look. The error is one of the
+// file system: then nobody should see the answers, as the look would not count.
+func (f *Folder) RecordLook(a *Analysis, made Date) error {
+	responses, _ := f.Responses()
+	digest := dataDigest(responses)
+	if f.Schedule == nil || len(f.Ledger) > 0 && f.Ledger[len(f.Ledger)-1].Data == digest {
+		return nil
+	}
+	look := Look{Made: made, Tests: a.Tests, Blocks: a.Looks.Finished, Declared: a.Looks.Now > 0, Data: digest}
+	entry := fmt.Sprintf("---\nmade: %s\ntests: %d\nblocks: %d\ndeclared: %s\ndata_sha256: %s\n", look.Made, look.Tests, look.Blocks, yesNo(look.Declared), look.Data)
+	old, err := os.ReadFile(filepath.Join(f.Dir, LedgerFile))
+	if os.IsNotExist(err) {
+		old, err = []byte("# Written by mealtrial: when the answers were looked at. Intervals depend on it.\n"), nil
+	}
+	if err != nil {
+		return err
+	}
+	if err := WriteWhole(f.Dir, LedgerFile, append(old, entry...)); err != nil {
+		return err
+	}
+	f.Ledger = append(f.Ledger, look)
+	return nil
+}
+
+func yesNo(x bool) string {
+	if x {
+		return "yes"
+	}
+	return "no"
+}

@@ -1,0 +1,179 @@
+package protocol
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+
+	"mealtrial/protocol/yamldoc"
+	"mealtrial/stats/null"
+)
+
+// Looks are the declared moments at which the study may be analysed and stopped,
+// counted in finished blocks.
+type Looks struct {
+	After []int // blocks; empty with Every 0: one look at the end
+	Every int   // a look after every block from this one on; 0: as After says
+	Shape null.Shape
+}
+
+const looksExpected = "\"at the end\", \"every block from 3\" or numbers of finished blocks such as [3, 5, 6]"
+
+var everyBlock = regexp.MustCompile(`^every block from (\d+)$`)
+
+// readLooks reads the looks: words or a list, or a map with that and its shape.
+func readLooks(n yamldoc.Node) (looks Looks) {
+	at := n
+	if n.IsMap() {
+		m := n.Map("after", "shape")
+		at = m["after"]
+		if m["shape"].OneOf("constant", "obrien_fleming") == "obrien_fleming" {
+			looks.Shape = null.OBrienFleming
+		}
+	}
+	if !at.Present() {
+		return looks
+	}
+	if at.IsList() {
+		for _, item := range at.List() {
+			looks.After = append(looks.After, item.Whole(1, mostRepeats, 1))
+		}
+		if !slices.IsSorted(looks.After) || len(slices.Compact(slices.Clone(looks.After))) < len(looks.After) {
+			at.Reject("looks out of order", "numbers of finished blocks, each larger than the one before", "")
+		}
+		return looks
+	}
+	text := at.Text()
+	if found := everyBlock.FindStringSubmatch(text); found != nil {
+		looks.Every, _ = strconv.Atoi(found[1])
+		if looks.Every < 1 || looks.Every > mostRepeats {
+			at.Reject(at.Found(), looksExpected, "")
+		}
+		return looks
+	}
+	if text != "at the end" {
+		at.Reject(at.Found(), looksExpected, "")
+	}
+	return looks
+}
+
+// of returns the looks of a study of so many blocks. Those behind its end fall
+// away; the end itself is always one.
+func (l Looks) of(blocks int) (after []int) {
+	if l.Every > 0 {
+		for b := l.Every; b < blocks; b++ {
+			after = append(after, b)
+		}
+	}
+	for _, b := range l.After {
+		if b < blocks {
+			after = append(after, b)
+		}
+	}
+	return append(after, blocks)
+}
+
+// beyond returns the first declared look that a study of so many blocks does not
+// reach; 0: none.
+func (l Looks) beyond(blocks int) int {
+	for _, b := range append(slices.Clone(l.After), l.Every) {
+		if b > blocks {
+			return b
+		}
+	}
+	return 0
+}
+
+func shapeName(s null.Shape) string {
+	if s == null.OBrienFleming {
+		return "obrien_fleming"
+	}
+	return "constant"
+}
+
+// A LookState says at which of the declared looks an analysis is.
+type LookState struct {
+	After    []int  `json:"after_blocks"` // of the declared looks: finished blocks
+	Shape    string `json:"shape"`        // constant or obrien_fleming nominal levels
+	Finished int    `json:"finished_blocks"`
+	Now      int    `json:"now"` // this is the n-th declared look; 0: not a declared one
+	Anytime  bool   `json:"anytime"`
+	Why      string `json:"why,omitempty"` // intervals are the anytime-valid ones
+	Taken    int    `json:"looks_taken"`   // earlier ones in the ledger
+	// Undeclared are those of the earlier looks that nobody had declared.
+	Undeclared int `json:"undeclared_looks"`
+	// Price is how many times as wide intervals are as that of one question at one
+	// look; nil where they are not made so.
+	Price *Number `json:"price"`
+}
+
+// lookState finds out how far the study is. Without a schedule, or without blocks,
+// the analysis is the one at the end.
+func (f *Folder) lookState() LookState {
+	state := LookState{Shape: shapeName(f.Study.Looks.Shape), After: []int{}}
+	for _, l := range f.Ledger {
+		state.Taken++
+		if !l.Declared {
+			state.Undeclared++
+		}
+	}
+	blocks := f.blocksInTime()
+	if len(blocks) == 0 {
+		state.Now = 1
+		return state
+	}
+	state.After = f.Study.Looks.of(len(blocks))
+	finished, begun := f.finishedBlocks(blocks)
+	state.Finished = finished
+	if at := slices.Index(state.After, finished); at >= 0 && begun == finished {
+		state.Now = at + 1
+	}
+	switch {
+	case state.Now == 0 && begun > finished:
+		state.Why = fmt.Sprintf("block %d is not finished, and no look was declared in mid-block", finished+1)
+	case state.Now == 0:
+		state.Why = fmt.Sprintf("no look was declared after %s", Count(finished, "block", "blocks"))
+	case state.Undeclared > 0:
+		state.Why = fmt.Sprintf("the ledger has %s that nobody had declared", Count(state.Undeclared, "look", "looks"))
+	}
+	state.Anytime = state.Why != ""
+	return state
+}
+
+// blocksInTime returns the numbers of the planned blocks in order of time.
+func (f *Folder) blocksInTime() (blocks []int) {
+	if f.Schedule == nil {
+		return nil
+	}
+	for _, t := range f.Schedule.Tests {
+		if !t.RunIn && !slices.Contains(blocks, t.Block) {
+			blocks = append(blocks, t.Block)
+		}
+	}
+	return blocks
+}
+
+// finishedBlocks counts, in order of time, the blocks that are finished: every
+// test of them is in the log, or a later block was begun; and those begun.
+func (f *Folder) finishedBlocks(blocks []int) (finished, begun int) {
+	whole := make([]bool, len(blocks))
+	for i, b := range blocks {
+		whole[i] = true
+		for _, t := range f.Schedule.Tests {
+			if t.RunIn || t.Block != b {
+				continue
+			}
+			if f.logged(t.Date) {
+				begun = i + 1
+			} else {
+				whole[i] = false
+			}
+		}
+	}
+	finished = begun
+	if begun > 0 && !whole[begun-1] {
+		finished--
+	}
+	return finished, begun
+}
