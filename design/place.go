@@ -100,18 +100,28 @@ func (d *drawing) gap(a, b int) int {
 	return gap
 }
 
-// wanted moves slot i to a wanted day that it would otherwise block.
+// wanted moves slot i to the next wanted day when the slot after it could not be
+// held on that day, or when no more slots are left than wanted days.
 func (d *drawing) wanted(i int, days []int, at int) (index int, ok bool) {
-	gap := d.p.Washout
-	if i+1 < len(d.slots) {
-		gap = d.gap(d.slots[i].Treatment, d.slots[i+1].Treatment)
-	}
+	ahead := 0
+	next := -1
 	for _, w := range d.p.Wanted {
-		if w > days[at] && w <= days[at]+gap {
-			return slices.BinarySearch(days, w)
+		if w >= days[at] {
+			if ahead++; next < 0 {
+				next = w
+			}
 		}
 	}
-	return 0, false
+	if next < 0 || next == days[at] {
+		return 0, false
+	}
+	if i+1 < len(d.slots) && len(d.slots)-i > ahead {
+		d.slots[i].Day = days[at]
+		if lowest, _ := d.bounds(i + 1); lowest <= next {
+			return 0, false
+		}
+	}
+	return slices.BinarySearch(days, next)
 }
 
 // why names the restriction that leaves slot i without a day.

@@ -55,11 +55,22 @@ func (f *Folder) scheduleDoubts(responses []Response, add func(string, ...any)) 
 // offSchedule counts the tests that did not follow the schedule.
 func (f *Folder) offSchedule(responses []Response) (off int) {
 	for _, r := range responses {
-		if planned := f.Schedule.On(r.Date); planned == nil || planned.Food != r.Food {
+		if planned := f.Schedule.On(r.Date); planned == nil || planned.Food != r.Food || f.Schedule.replacedOn(r.Date) {
 			off++
 		}
 	}
 	return off
+}
+
+// replacedOn tells whether another food had been planned on a day that an
+// amendment left as it was eaten.
+func (s *Schedule) replacedOn(d Date) bool {
+	for _, a := range s.Amendments {
+		if d < a.From && slices.ContainsFunc(a.Replaced, func(t PlannedTest) bool { return t.Date == d && t.Food != s.On(d).Food }) {
+			return true
+		}
+	}
+	return false
 }
 
 // fewDF is the number of degrees of freedom below which the width of intervals

@@ -179,6 +179,10 @@ func (f *Folder) SaveSchedule(s *Schedule) error {
 		return problem.List{{File: ScheduleFile, Found: "a schedule with " + Count(n, "logged test", "logged tests"),
 			Expected: "a study that has not begun", Mend: "keep it: to draw again after tests were eaten would undo the randomisation. For a new study use a new folder"}}
 	}
+	if f.Schedule != nil && len(f.Schedule.Amendments) > 0 {
+		return problem.List{{File: ScheduleFile, Found: "a schedule with " + Count(len(f.Schedule.Amendments), "amendment", "amendments"),
+			Expected: "one that was not laid out again", Mend: "lay it out again with mealtrial replan, which keeps the earlier versions; to begin anew, use a new folder"}}
+	}
 	return WriteWhole(f.Dir, ScheduleFile, s.Format())
 }
 

@@ -84,14 +84,16 @@ func (s *Study) layoutUntil(until Date) (*Layout, error) {
 	}
 	runIn := s.takeRunIn(l, places)
 	if runIn < s.Plan.RunIn {
-		return nil, tooFew{repeats: s.wantedRepeats(1), runIn: runIn}
+		return nil, tooFew{repeats: s.leastRepeats(), runIn: runIn}
 	}
 	if err := s.fillBlocks(l, places); err != nil {
 		return nil, err
 	}
 	s.restrict(&l.Problem)
+	l.Problem.Held = slices.Clone(s.Plan.held)
 	for _, d := range l.RunIn {
 		l.Problem.Held = append(l.Problem.Held, design.Held{Day: int(d), Treatment: s.Reference()})
+		l.Problem.Wanted = slices.DeleteFunc(l.Problem.Wanted, func(day int) bool { return day == int(d) })
 	}
 	if s.Plan.CarryOver || s.Plan.Trend {
 		balanced, err := design.Balance(l.Problem, s.Plan.CarryOver, s.Plan.Trend)
@@ -141,10 +143,11 @@ func (s *Study) takeRunIn(l *Layout, places []place) (taken int) {
 		for _, d := range places[i].days {
 			switch {
 			case d < next:
+			case taken < p.RunIn && p.PerWeek > 0 && taken >= p.PerWeek && d < int(l.RunIn[taken-p.PerWeek])+7:
 			case taken < p.RunIn:
 				l.RunIn = append(l.RunIn, Date(d))
 				taken++
-				next = d + 1 + s.gapAfterReference()
+				next = d + 1 + s.gapAroundReference()
 			default:
 				rest = append(rest, d)
 			}
@@ -154,10 +157,11 @@ func (s *Study) takeRunIn(l *Layout, places []place) (taken int) {
 	return taken
 }
 
-func (s *Study) gapAfterReference() int {
+// gapAroundReference is what two tests of the reference keep between them.
+func (s *Study) gapAroundReference() int {
 	gap := s.Plan.Washout
 	if ref := s.Reference(); ref >= 0 {
-		gap = max(gap, s.Plan.After[s.Foods[ref].ID])
+		gap = max(gap, s.Plan.After[s.Foods[ref].ID], s.Plan.Before[s.Foods[ref].ID])
 	}
 	return gap
 }
@@ -194,6 +198,15 @@ func (s *Study) wantedRepeats(blocks int) []int {
 	return repeats
 }
 
+// leastRepeats returns the tests of each food in as few blocks as hold them.
+func (s *Study) leastRepeats() []int {
+	for blocks := 1; ; blocks++ {
+		if repeats := s.wantedRepeats(blocks); sumOf(repeats) <= blocks*s.blockSize() || blocks > 100*mostRepeats {
+			return repeats
+		}
+	}
+}
+
 // incomplete tells whether the plan asks for anything but complete blocks.
 func (s *Study) incomplete() bool {
 	p := s.Plan
@@ -221,7 +234,7 @@ func (s *Study) fillBlocks(l *Layout, places []place) error {
 		for _, b := range s.blocksOn(places, math.MaxInt) {
 			room += b.room
 		}
-		return tooFew{repeats: s.wantedRepeats(max(1, len(places))), room: room, runIn: -1}
+		return tooFew{repeats: s.leastRepeats(), room: room, runIn: -1}
 	}
 	var failure error
 	for _, x := range splits {

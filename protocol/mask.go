@@ -245,7 +245,7 @@ func (f *Folder) revealed(key *Key) *Folder {
 
 // Telling names what lets a tester guess foods in spite of the masking; "" where
 // nothing does.
-func (s *Schedule) Telling() string {
+func (s *Schedule) Telling(study *Study) string {
 	n, last := s.TestsByFood(), 0
 	for _, t := range s.Tests {
 		if t.RunIn {
@@ -257,6 +257,12 @@ func (s *Schedule) Telling() string {
 			return "foods have different numbers of tests"
 		}
 		last = times
+	}
+	if len(study.Plan.After)+len(study.Plan.Before) > 0 {
+		return "washouts of single foods show in the dates"
+	}
+	if slices.ContainsFunc(study.Foods, func(f Food) bool { return f.From != 0 || f.Until != 0 }) {
+		return "days on which single foods may be had show in the dates"
 	}
 	return ""
 }

@@ -163,20 +163,32 @@ func (s *Study) moreSensors(fits trial) string {
 	if len(s.Plan.Sensors) == 0 {
 		return ""
 	}
+	var until Date
 	for more := 1; more <= 10; more++ {
 		if fits(func(x *Study) {
-			x.Plan.Sensors = slices.Clone(x.Plan.Sensors)
-			for range more {
-				last := x.Plan.Sensors[len(x.Plan.Sensors)-1]
-				last.Start = last.end()
-				x.Plan.Sensors = append(x.Plan.Sensors, last)
-				x.Plan.Until = max(x.Plan.Until, NewDate(last.end()))
-			}
+			x.Plan.addSensors(more)
+			until = x.Plan.Until
 		}) {
-			return Count(more, "more sensor", "more sensors") + " after the last"
+			words := Count(more, "more sensor", "more sensors") + " after the last"
+			if until > s.Plan.Until {
+				words += fmt.Sprintf(" with until: %s", until)
+			}
+			return words
 		}
 	}
 	return ""
+}
+
+// addSensors adds so many sensors like the last one, one after the other, and the
+// days until they end.
+func (p *Plan) addSensors(more int) {
+	p.Sensors = slices.Clone(p.Sensors)
+	for range more {
+		last := p.Sensors[len(p.Sensors)-1]
+		last.Start = last.end()
+		p.Sensors = append(p.Sensors, last)
+		p.Until = max(p.Until, NewDate(last.end()))
+	}
 }
 
 // fewerRestrictions is the first restriction that alone stands in the way.

@@ -84,7 +84,23 @@ func (f *Folder) describe(n *Next, today Date) {
 		n.State = Later
 		n.Why = fmt.Sprintf("nothing is due today%s; the next test is in %s", f.whyNothing(today), Count(n.InDays, "day", "days"))
 	}
+	f.warnWashout(n, today)
 	f.instruct(n)
+}
+
+// warnWashout says when what was eaten lies nearer to the next test than the plan
+// allows, as when a test was eaten on another day.
+func (f *Folder) warnWashout(n *Next, today Date) {
+	if f.Study.Plan == nil {
+		return
+	}
+	for _, t := range f.Log.Tests {
+		gap := max(f.Study.Plan.Washout, f.Study.Plan.After[t.Food])
+		if free := int(n.Test.Date-t.Date) - 1; t.Date < n.Test.Date && free < gap {
+			n.Warnings = append(n.Warnings, fmt.Sprintf("The next test comes %s after the one that was eaten on %s, but the plan asks for %s between them; lay the rest out again with mealtrial replan.",
+				Count(free, "free day", "free days"), t.Date, Count(gap, "washout day", "washout days")))
+		}
+	}
 }
 
 // whyNothing says why a day without a test has none.
@@ -99,9 +115,14 @@ func (f *Folder) whyNothing(today Date) string {
 	if why := s.taken(today); why != "" {
 		return ": the day is " + why
 	}
-	for _, t := range f.Schedule.Tests {
+	for _, t := range f.Log.Tests {
 		if gap := max(s.Plan.Washout, s.Plan.After[t.Food]); t.Date < today && int(today-t.Date) <= gap {
 			return fmt.Sprintf(": it is a washout day after the test on %s", t.Date)
+		}
+	}
+	for _, t := range f.Schedule.Tests {
+		if gap := max(s.Plan.Washout, s.Plan.After[t.Food]); t.Date < today && int(today-t.Date) <= gap {
+			return fmt.Sprintf(": it is a washout day after the planned test on %s", t.Date)
 		}
 	}
 	if len(s.Plan.Sensors) > 0 && len(Sensor.on(s.sensorNear(today), s, []int{int(today)})) == 0 {

@@ -1,6 +1,7 @@
 package protocol
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 
@@ -62,6 +63,12 @@ func (s *Study) mayPlan() error {
 	if s.Plan.RunIn > 0 && s.Reference() < 0 {
 		return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan.run_in", Found: "a run-in without a reference food",
 			Expected: "a food with role: reference", Mend: "name one, or take run_in out"}}
+	}
+	for _, d := range s.Plan.Filming {
+		if why := s.taken(d); why != "" {
+			return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan.filming", Found: fmt.Sprintf("%s, which is %s", d, why),
+				Expected: "days on which a test may be held", Mend: "take it out of filming, or free the day"}}
+		}
 	}
 	if concerns := s.Safety.Concerns(); len(concerns) > 0 && s.Safety.AdvisedBy == "" {
 		return problem.List{{File: StudyFile, Line: s.Safety.line, Field: "safety", Found: "yes to " + strings.Join(concerns, ", "),

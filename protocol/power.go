@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"mealtrial/design"
 	"mealtrial/protocol/problem"
@@ -83,6 +84,7 @@ func NewPower(s *Study, o PowerOptions) (*Power, error) {
 	if !math.IsInf(o.DF, 1) {
 		p.Spread.DF = some(o.DF)
 	} else {
+		p.Method = strings.Replace(p.Method, "averaged over the uncertainty of the spread", "the spread taken as known", 1)
 		p.Warnings = append(p.Warnings, "The spread is taken as known exactly; give its degrees of freedom for honest chances.")
 	}
 	p.Sizes = []Number{0}
@@ -102,7 +104,10 @@ func NewPower(s *Study, o PowerOptions) (*Power, error) {
 		p.Rows = append(p.Rows, row)
 	}
 	if failed == len(p.Rows) {
-		return nil, s.explainMisfit(failure, 1)
+		fewest, plan := *s, *s.Plan
+		plan.Repeats = o.Least
+		fewest.Plan = &plan
+		return nil, fewest.explainMisfit(failure, 1)
 	}
 	p.warn(s)
 	return p, nil
@@ -150,8 +155,11 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) (PowerRow,
 	copied.Plan = &plan
 	l, slots, err := copied.draw(plan.Until, 1)
 	row.Fits = err == nil
-	if err != nil {
+	if err != nil { // what it would cost without the end of the plan
 		plan.Until += longestPlan / 5
+		if len(plan.Sensors) > 0 {
+			plan.addSensors(mostRepeats)
+		}
 		if l, slots, _ = copied.draw(plan.Until, 1); l == nil {
 			return row, err
 		}
@@ -204,6 +212,11 @@ func (p *Power) warn(s *Study) {
 		return
 	}
 	last := p.Rows[len(p.Rows)-1]
+	for _, row := range p.Rows {
+		if len(row.Chances) > 0 {
+			last = row
+		}
+	}
 	if p.Margin != nil && len(last.Chances) > 0 {
 		if c := last.Chances[0]; c.NoDifference+c.TooSmall < gapPower {
 			p.Warnings = append(p.Warnings, fmt.Sprintf("Showing that two foods do not differ by %s %s is out of reach: with %d repeats the chance is %s even if they are the same. It takes far more tests than showing a large difference.",

@@ -29,7 +29,12 @@ func PublishedSpread(name string) (Published, bool) {
 	return Published{}, false
 }
 
-// In returns the SD in a unit of glucose.
-func (p Published) In(unit readings.Unit) float64 {
-	return readings.Convert(p.SD, readings.MgdL, unit)
+// For returns the SD for an endpoint: the time-averaged area times the window for
+// the incremental area.
+func (p Published) For(e Endpoint) float64 {
+	sd := readings.Convert(p.SD, readings.MgdL, e.GlucoseUnit)
+	if e.Name == IncrementalArea {
+		sd *= e.Window
+	}
+	return sd
 }

@@ -85,15 +85,15 @@ func (f *Folder) lay(blocks []unfinished, last int, from Date, goOn, join bool) 
 			rest = slices.Insert(rest, 0, remainder{b.block, slices.Clone(b.lacks), sensor})
 		}
 	}
-	wanting := f.wanting(rest)
+	lost, gained := f.wanting(rest)
 	if !join || len(rest) == 0 {
-		return append(rest, f.makeUp(wanting, highest)...)
+		return append(rest, f.makeUp(append(lost, gained...), highest)...)
 	}
-	for _, food := range wanting {
+	for _, food := range lost {
 		at := smallest(rest, food)
 		rest[at].contents = append(rest[at].contents, food)
 	}
-	return rest
+	return append(rest, f.makeUp(gained, highest)...)
 }
 
 // smallest returns the block that a food is added to: one without it first, then
@@ -126,9 +126,9 @@ func (f *Folder) roomToGoOn(b unfinished, from Date) (sensor int, ok bool) {
 }
 
 // wanting returns the foods that the study asks for more often than they were
-// tested and are in blocks to come: those of tests that were lost, and those that
-// the study file has gained since.
-func (f *Folder) wanting(rest []remainder) (foods []int) {
+// tested and are in blocks to come: those of tests that were lost and of new foods,
+// and the repeats that the study file has gained since the first draw.
+func (f *Folder) wanting(rest []remainder) (lost, gained []int) {
 	first := Date(math.MaxInt)
 	planned := map[string]int{}
 	for i, a := range f.Schedule.Amendments {
@@ -137,13 +137,18 @@ func (f *Folder) wanting(rest []remainder) (foods []int) {
 			count(planned, a.Replaced, math.MaxInt)
 		}
 	}
-	count(planned, f.Schedule.Tests, first)
+	count(planned, slices.DeleteFunc(slices.Clone(f.Schedule.Tests), func(t PlannedTest) bool { return f.Schedule.replacedOn(t.Date) }), first)
 	responses, _ := f.Responses()
 	for i, food := range f.Study.Foods {
-		n := max(planned[food.ID], food.Repeats)
-		if food.Repeats == 0 {
-			n = max(n, f.Study.Plan.Repeats)
+		asked := food.Repeats
+		if asked == 0 {
+			asked = f.Study.Plan.Repeats
 		}
+		more := 0 // repeats that a known food has gained
+		if planned[food.ID] > 0 {
+			more = max(0, asked-planned[food.ID])
+		}
+		n := max(planned[food.ID], asked)
 		for _, r := range responses {
 			if r.Counts() && r.food == i {
 				n--
@@ -156,11 +161,15 @@ func (f *Folder) wanting(rest []remainder) (foods []int) {
 				}
 			}
 		}
-		for range n {
-			foods = append(foods, i)
+		for k := range n {
+			if k < n-more {
+				lost = append(lost, i)
+			} else {
+				gained = append(gained, i)
+			}
 		}
 	}
-	return foods
+	return lost, gained
 }
 
 // count adds the tests before a date to those of their foods, run-in left out.
@@ -178,7 +187,13 @@ func count(n map[string]int, tests []PlannedTest, before Date) {
 func (f *Folder) makeUp(foods []int, last int) (blocks []remainder) {
 	ref := f.Study.Reference()
 	for _, food := range foods {
-		at := slices.IndexFunc(blocks, func(b remainder) bool { return !slices.Contains(b.contents, food) })
+		at := slices.IndexFunc(blocks, func(b remainder) bool {
+			room := f.Study.blockSize()
+			if ref >= 0 && food != ref && !slices.Contains(b.contents, ref) {
+				room-- // the reference is still to come
+			}
+			return !slices.Contains(b.contents, food) && len(b.contents) < room
+		})
 		if at < 0 {
 			at = len(blocks)
 			blocks = append(blocks, remainder{block: last + 1 + at, sensor: -1})

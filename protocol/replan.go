@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"sort"
-	"strings"
 
 	"mealtrial/design"
 	"mealtrial/protocol/problem"
@@ -100,15 +99,23 @@ func (f *Folder) replan(amendment Amendment) (*Schedule, error) {
 	}
 	next.Tests = nil
 	for _, t := range old.Tests {
-		if t.Date < amendment.From && f.logged(t.Date) {
+		if t.Date < amendment.From && f.eaten(t) {
 			next.Tests = append(next.Tests, t)
-		} else {
-			amendment.Replaced = append(amendment.Replaced, t)
+			continue
+		}
+		amendment.Replaced = append(amendment.Replaced, t)
+		if food := f.foodEatenOn(t.Date); t.Date < amendment.From && food != "" { // another one than planned
+			t.Food = food
+			next.Tests = append(next.Tests, t)
 		}
 	}
-	drawn, err := f.drawRest(next.Tests, amendment.From, amendment.Seed)
+	drawn, err := f.drawRest(amendment.From, amendment.Seed)
 	if err != nil {
 		return nil, err
+	}
+	if len(drawn) == 0 {
+		return nil, problem.List{{File: ScheduleFile, Found: "every planned test eaten and counted", Expected: "something that is still to be tested",
+			Mend: "for more repeats, raise repeats of a food in " + StudyFile + ", or see mealtrial analyse"}}
 	}
 	next.Tests = append(next.Tests, drawn...)
 	next.Amendments = append(slices.Clone(old.Amendments), amendment)
@@ -135,17 +142,48 @@ func (f *Folder) mayReplan(from Date, why string) error {
 	return nil
 }
 
-// drawRest draws the remaining tests on the days from a date on. Of the ways to
-// lay them out it takes the first that fits; the error is that of the first.
-func (f *Folder) drawRest(kept []PlannedTest, from Date, seed uint64) ([]PlannedTest, error) {
+// eaten tells whether the log has this planned test, on its day and with its food.
+func (f *Folder) eaten(t PlannedTest) bool {
+	return slices.ContainsFunc(f.Log.Tests, func(l Test) bool { return l.Date == t.Date && l.Food == t.Food })
+}
+
+// foodEatenOn returns the food of the test that the log has on a day; "": none.
+func (f *Folder) foodEatenOn(d Date) string {
+	for _, t := range f.Log.Tests {
+		if t.Date == d {
+			return t.Food
+		}
+	}
+	return ""
+}
+
+// held are the tests that were eaten, planned or not: washouts count from them.
+func (f *Folder) held() (held []design.Held) {
+	for _, t := range f.Log.Tests {
+		h := design.Held{Day: int(t.Date), Treatment: f.Study.Food(t.Food)}
+		if n := len(held); n > 0 && held[n-1].Day == h.Day {
+			held[n-1] = h
+			continue
+		}
+		held = append(held, h)
+	}
+	return held
+}
+
+// drawRest draws the remaining tests on the days from a date on. When no test of
+// a block was eaten the study is laid out as plan would; else, of the ways to lay
+// out the rest, it takes the first that fits. The error is that of the first.
+func (f *Folder) drawRest(from Date, seed uint64) ([]PlannedTest, error) {
 	s := f.Study
+	if _, last := f.outstanding(); last == 0 {
+		return f.drawWhole(from, seed)
+	}
 	var first error
 	for _, rest := range f.remainders(from) {
 		if sumOf(sizesOf(rest)) == 0 {
-			return nil, problem.List{{File: ScheduleFile, Found: "every planned test eaten and counted", Expected: "something that is still to be tested",
-				Mend: "for more repeats, raise repeats of a food in " + StudyFile + ", or see mealtrial analyse"}}
+			return nil, nil
 		}
-		slots, err := s.drawRemainder(rest, kept, from, s.Plan.Until, seed)
+		slots, err := f.drawRemainder(rest, from, s.Plan.Until, seed, true)
 		if err == nil {
 			var tests []PlannedTest
 			for _, slot := range slots {
@@ -155,7 +193,7 @@ func (f *Folder) drawRest(kept []PlannedTest, from Date, seed uint64) ([]Planned
 		}
 		var none design.DoesNotFit
 		if errors.As(err, &none) {
-			err = s.explainRest(none, from, func(until Date) bool { _, err := s.drawRemainder(rest, kept, from, until, seed); return err == nil })
+			err = s.explainRest(none, from, func(until Date) bool { _, err := f.drawRemainder(rest, from, until, seed, false); return err == nil })
 		}
 		if first == nil {
 			first = err
@@ -164,7 +202,36 @@ func (f *Folder) drawRest(kept []PlannedTest, from Date, seed uint64) ([]Planned
 	return nil, first
 }
 
-func (s *Study) drawRemainder(rest []remainder, kept []PlannedTest, from, until Date, seed uint64) ([]design.Slot, error) {
+// drawWhole draws the whole study from a date on, with the run-in tests that are
+// still wanting.
+func (f *Folder) drawWhole(from Date, seed uint64) ([]PlannedTest, error) {
+	later, plan := *f.Study, *f.Study.Plan
+	plan.held = f.held()
+	gap := 0
+	if n := len(plan.held); n > 0 {
+		gap = int(plan.Washout)
+		from = max(from, Date(plan.held[n-1].Day+1+gap))
+	}
+	plan.Start = max(plan.Start, from)
+	for _, t := range f.Schedule.Tests {
+		if t.RunIn && f.eaten(t) {
+			plan.RunIn--
+		}
+	}
+	plan.RunIn = max(0, plan.RunIn)
+	plan.Filming = slices.DeleteFunc(slices.Clone(plan.Filming), func(d Date) bool { return d < from })
+	later.Plan = &plan
+	schedule, err := DrawSchedule(&later, seed)
+	if err != nil {
+		return nil, err
+	}
+	return schedule.Tests, nil
+}
+
+// drawRemainder draws one way to lay out the rest; balanced as the plan asks, or
+// without balance where it is only tried out.
+func (f *Folder) drawRemainder(rest []remainder, from, until Date, seed uint64, balanced bool) ([]design.Slot, error) {
+	s := f.Study
 	places, err := s.blockPlaces(s.freeDays(until))
 	if err != nil {
 		return nil, err
@@ -172,28 +239,29 @@ func (s *Study) drawRemainder(rest []remainder, kept []PlannedTest, from, until 
 	for i := range places {
 		places[i].days = slices.DeleteFunc(places[i].days, func(d int) bool { return d < int(from) })
 	}
-	p := design.Problem{Treatments: len(s.Foods), Washout: s.Plan.Washout, Blocks: s.placeBlocks(rest, places)}
-	for _, t := range kept {
-		p.Held = append(p.Held, design.Held{Day: int(t.Date), Treatment: s.Food(t.Food)})
-	}
+	p := design.Problem{Treatments: len(s.Foods), Washout: s.Plan.Washout, Blocks: s.placeBlocks(rest, places), Held: f.held()}
 	s.restrict(&p)
 	p.Wanted = slices.DeleteFunc(p.Wanted, func(d int) bool { return d < int(from) })
+	if balanced && (s.Plan.CarryOver || s.Plan.Trend) {
+		if p, err = design.Balance(p, s.Plan.CarryOver, s.Plan.Trend); err != nil {
+			return nil, err
+		}
+	}
 	return design.Draw(p, seed)
 }
 
+// explainRest says what keeps the rest from fitting, and the until that was tried
+// and mends it.
 func (s *Study) explainRest(e design.DoesNotFit, from Date, fits func(until Date) bool) error {
-	mend := "take up until: in " + StudyFile
+	mend := "no later until mends it; lift that restriction, ask for fewer repeats, or set another sensor"
 	const longest = 366
 	if fits(s.Plan.Until + longest) {
 		more := 1 + sort.Search(longest, func(n int) bool { return fits(s.Plan.Until + Date(n+1)) })
 		mend = "this makes it fit: until: " + (s.Plan.Until + Date(more)).String()
 	}
-	if e.Placed == 0 {
-		return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan", Found: fmt.Sprintf("no order of the %s among %d drawn that keeps to the restrictions; what binds most is: %s",
-			Count(e.Needed, "remaining test", "remaining tests"), e.Tries, strings.ReplaceAll(string(e.Worst()), "treatment", "food")),
-			Expected: "an order that does", Mend: "write consecutive: allowed in " + StudyFile + ", or lay out again from another date"}}
-	}
-	return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan.until",
-		Found:    fmt.Sprintf("%s still to be held, but room for %s from %s to %s", Count(e.Needed, "test", "tests"), Count(e.Placed, "test", "tests"), from, s.Plan.Until),
-		Expected: fmt.Sprintf("room for %d", e.Needed), Mend: mend}}
+	days := slices.DeleteFunc(s.freeDays(s.Plan.Until), func(d int) bool { return d < int(from) })
+	return problem.List{{File: StudyFile, Line: s.Plan.line, Field: "plan",
+		Found: fmt.Sprintf("%s still to be held, and %s free from %s to %s; what binds is: %s", Count(e.Needed, "test", "tests"),
+			Count(len(days), "day", "days"), from, s.Plan.Until, s.bindingWords(tooFew{}, e)),
+		Expected: "an order and days for all of them", Mend: mend}}
 }

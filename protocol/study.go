@@ -9,6 +9,8 @@ package protocol
 import (
 	"time"
 
+	"mealtrial/design"
+
 	"mealtrial/protocol/busy"
 	"mealtrial/protocol/readings"
 	"mealtrial/stats/curve"
@@ -235,8 +237,9 @@ type Plan struct {
 	booked  []busy.Span // from the calendars, filled in by the folder
 	digests map[string]string
 
-	quick bool // a plan that is only tried out
-	slack int  // tests by which the room of a sensor is taken to be smaller
+	held  []design.Held // tests eaten before a plan that is laid out again
+	quick bool          // a plan that is only tried out
+	slack int           // tests by which the room of a sensor is taken to be smaller
 
 	CalendarNotes []string // what was left out of the calendars, or read with goodwill
 }

@@ -61,6 +61,11 @@ func Rehearse(study *protocol.Study, schedule *protocol.Schedule, truth Truth, s
 	if r.Failed == studies {
 		return nil, fmt.Errorf("none of %d rehearsed studies could be analysed: %w", studies, failure)
 	}
+	for _, q := range study.Questions {
+		if !isDifference(q.Kind) {
+			r.Warnings = append(r.Warnings, fmt.Sprintf("%s is not counted: a rehearsal counts questions about differences.", q.Text))
+		}
+	}
 	r.Questions, r.SD95 = tally.outcomes(), tally.spread()
 	if r.Failed > 0 {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d studies lost so many tests that they could not be analysed.", r.Failed, studies))

@@ -81,7 +81,7 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	}
 	var key protocol.Key
 	if o.masked {
-		if tell := schedule.Telling(); tell != "" {
+		if tell := schedule.Telling(f.Study); tell != "" {
 			warn(s, "the codes hide less than they should: %s", tell)
 		}
 		schedule, key = schedule.Mask(f.Study)

@@ -113,8 +113,8 @@ func (o *powerOptions) readSpread(to *protocol.PowerOptions, study *protocol.Stu
 			return err
 		}
 		return o.fromCV(to, cv, "")
-	case !(o.sd > 0 && o.sd < 1e9):
-		return usagef("--sd: found %g, expected a number above zero", o.sd)
+	case !(o.sd >= 1e-3 && o.sd < 1e9):
+		return usagef("--sd: found %g, expected a number from 0.001", o.sd)
 	default:
 		to.SD, to.From = o.sd, "as given"
 	}
@@ -126,7 +126,7 @@ func (o *powerOptions) fromCV(to *protocol.PowerOptions, cv float64, source stri
 	if !(o.mean > 0 && o.mean < 1e9) {
 		return usagef("--mean: found %g, expected the mean response above zero that the CV is of", o.mean)
 	}
-	to.SD, to.From = cv*o.mean, fmt.Sprintf("a CV of %g %% of a mean of %g%s", 100*cv, o.mean, source)
+	to.SD, to.From = cv*o.mean, fmt.Sprintf("a CV of %.3g %% of a mean of %g%s", 100*cv, o.mean, source)
 	return nil
 }
 
@@ -136,10 +136,13 @@ func (o *powerOptions) fromPublished(to *protocol.PowerOptions, study *protocol.
 		return usagef("--published: found %q, expected one of\n%s", o.published, publishedList())
 	}
 	source := ", " + value.Source + ", in other people"
+	if study.Endpoint.Name != protocol.IncrementalArea {
+		source += "; it is of the area, so for the " + study.Endpoint.Name.Words() + " a rough guide only"
+	}
 	if value.CV > 0 {
 		return o.fromCV(to, value.CV, source)
 	}
-	to.SD = value.In(study.Endpoint.GlucoseUnit)
+	to.SD = value.For(study.Endpoint)
 	to.From = "published: " + value.Of + source
 	return nil
 }
@@ -148,7 +151,7 @@ func (o *powerOptions) fromPublished(to *protocol.PowerOptions, study *protocol.
 func publishedList() string {
 	var b strings.Builder
 	for _, v := range protocol.PublishedSpreads {
-		size := fmt.Sprintf("CV %g %%", 100*v.CV)
+		size := fmt.Sprintf("CV %.3g %%", 100*v.CV)
 		if v.CV == 0 {
 			size = fmt.Sprintf("SD %g mg/dL", v.SD)
 		}

@@ -101,7 +101,7 @@ func Calendar(w io.Writer, study *protocol.Study, s *protocol.Schedule, stamp ti
 		event.SetProperty(ics.ComponentPropertyDtEnd, end.Format(floating))
 		event.SetSummary("Test meal: " + food.Name)
 		event.SetDescription(describe(study, food, t, i, len(s.Tests)))
-		remind(event, eveningBefore(t), "Tomorrow: "+food.Name+". "+evening(study))
+		remind(event, eveningBefore(study, t), "Tomorrow: "+food.Name+". "+evening(study))
 		remind(event, fmt.Sprintf("PT%dM", int(study.Endpoint.Window)), "The window is over: write down the test with mealtrial record.")
 	}
 	return cal.SerializeTo(w, ics.WithNewLineWindows)
@@ -118,9 +118,14 @@ func remind(event *ics.VEvent, trigger, text string) {
 
 const reminderHour = 19 // in the evening before
 
-// eveningBefore is the time from the start of the test back to that evening.
-func eveningBefore(t protocol.PlannedTest) string {
-	return fmt.Sprintf("-PT%dM", int(t.Time)+24*60-reminderHour*60)
+// eveningBefore is the time from the start of the test back to that evening, or to
+// an hour before the fast where that is earlier.
+func eveningBefore(study *protocol.Study, t protocol.PlannedTest) string {
+	before := int(t.Time) + 24*60 - reminderHour*60
+	if study.Plan != nil {
+		before = max(before, int(study.Plan.Fast)+60)
+	}
+	return fmt.Sprintf("-PT%dM", before)
 }
 
 func evening(study *protocol.Study) string {
