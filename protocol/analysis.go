@@ -26,18 +26,19 @@ type Analysis struct {
 	RepeatabilityLimit *Number    `json:"repeatability_limit"`
 	// BetweenDaysSD is the spread of tests of one food in any block: what two
 	// tests on different days, not compared within a block, differ by.
-	BetweenDaysSD *Spread    `json:"between_days_sd"`
-	Foods         []FoodMean `json:"foods"`
-	Questions     []Answer   `json:"questions"`
-	Looks         LookState  `json:"looks"`
-	Family        *Family    `json:"family"` // nil with fewer than two questions about differences, and one look
-	Excluded      []Excluded `json:"excluded"`
-	Warnings      []string   `json:"warnings"`
-	Caution       string     `json:"caution"`
-	StudyDigest   string     `json:"study_sha256"`
-	Seed          uint64     `json:"schedule_seed,omitempty"` // of the schedule
-	Randomised    bool       `json:"order_randomised"`        // every test followed the schedule that the seed draws
-	Lock          string     `json:"lock"`                    // kept, changed (the study file, after the draw) or none
+	BetweenDaysSD *Spread      `json:"between_days_sd"`
+	Foods         []FoodMean   `json:"foods"`
+	Questions     []Answer     `json:"questions"`
+	Looks         LookState    `json:"looks"`
+	Family        *Family      `json:"family"` // nil with fewer than two questions about differences, and one look
+	Robustness    []Robustness `json:"robustness"`
+	Excluded      []Excluded   `json:"excluded"`
+	Warnings      []string     `json:"warnings"`
+	Caution       string       `json:"caution"`
+	StudyDigest   string       `json:"study_sha256"`
+	Seed          uint64       `json:"schedule_seed,omitempty"` // of the schedule
+	Randomised    bool         `json:"order_randomised"`        // every test followed the schedule that the seed draws
+	Lock          string       `json:"lock"`                    // kept, changed (the study file, after the draw) or none
 }
 
 // IntervalMethod names, in the order of the questions, how their intervals were
@@ -174,6 +175,7 @@ func (f *Folder) Analyse() (*Analysis, error) {
 	if all := usable(responses, counted); len(all) > len(counted) {
 		a.fillWithExcluded(f, newModels(f.Study, all), levels)
 	}
+	a.robustness(f, models, usable(responses, counted))
 	a.answerLater(f, models)
 	a.Warnings = append(a.Warnings, f.lookDoubts(a)...)
 	if a.Family != nil {

@@ -88,7 +88,7 @@ func (m models) anytime(s *Study, q Question, out *Answer, alpha float64) {
 		out.Missing, out.Method = "no interval of this kind stays valid however often one looks; ask again at a declared look", methodNone
 		return
 	}
-	obs := blockContrasts(m.withBlank.obs, s.Weights(q))
+	obs := additive.BlockContrasts(m.withBlank.obs, s.Weights(q))
 	out.Anytime = &Anytime{Blocks: len(obs)}
 	if limits, ok := anytimeInterval(obs, 1-q.Kind.tails()*alpha); ok && finite(limits.Low) != nil {
 		promised := out.Level
@@ -113,37 +113,6 @@ func anytimeInterval(contrasts []float64, level float64) (stats.Interval, bool) 
 		return stats.Interval{}, false
 	}
 	return anytime.Interval(mean.Value, mean.SE, float64(mean.DF), float64(len(contrasts)), mixtureVariance, level)
-}
-
-// blockContrasts returns the weighted sum of the foods' means in each block that
-// holds all of them.
-func blockContrasts(obs []additive.Observation, weights []float64) (out []float64) {
-	blocks := 0
-	for _, o := range obs {
-		blocks = max(blocks, o.Block+1)
-	}
-	for b := range blocks {
-		total, n := make([]float64, len(weights)), make([]float64, len(weights))
-		for _, o := range obs {
-			if o.Block == b {
-				total[o.Treatment] += o.Value
-				n[o.Treatment]++
-			}
-		}
-		sum, whole := 0.0, true
-		for i, w := range weights {
-			if w == 0 {
-				continue
-			}
-			if whole = whole && n[i] > 0; whole {
-				sum += w * total[i] / n[i]
-			}
-		}
-		if whole {
-			out = append(out, sum)
-		}
-	}
-	return out
 }
 
 // Anytime is an interval that stays valid however often it is looked at; nil
