@@ -24,6 +24,7 @@ type Folder struct {
 	Recording readings.Recording
 	Ledger    []Look     // the looks that were taken before
 	later     []Question // asked after the data
+	extra     []int      // foods to be tested once more, by the advice on retests
 	Preview   *Schedule  // what plan would draw; filled in by Check where no schedule is there
 }
 

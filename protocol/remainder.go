@@ -169,7 +169,7 @@ func (f *Folder) wanting(rest []remainder) (lost, gained []int) {
 			}
 		}
 	}
-	return lost, gained
+	return lost, append(gained, f.extra...)
 }
 
 // count adds the tests before a date to those of their foods, run-in left out.

@@ -38,6 +38,9 @@ type Response struct {
 // Counts tells whether the test is analysed.
 func (r Response) Counts() bool { return r.Excluded == "" && r.Value != nil }
 
+// runInReason is why a run-in test is not analysed.
+const runInReason = "run-in, not analysed"
+
 // Sources of a response.
 const (
 	FromReadings = "readings"
@@ -93,7 +96,7 @@ func (f *Folder) respond(t Test) (Response, *problem.Problem) {
 	if planned := f.Schedule.On(t.Date); planned != nil && planned.RunIn {
 		r.runIn = true
 		if r.Excluded == "" {
-			r.Excluded = "run-in, not analysed"
+			r.Excluded = runInReason
 		}
 	}
 	if t.Masked {
