@@ -24,6 +24,7 @@ func (f *Folder) doubts(all models, responses []Response) []string {
 	f.spreadDoubts(m, add)
 	f.modelDoubts(m, add)
 	f.dataDoubts(m, add)
+	f.doseDoubts(add)
 	return out
 }
 

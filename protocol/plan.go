@@ -53,8 +53,8 @@ func (s *Study) planned(d Date, block int, food string) PlannedTest {
 	return PlannedTest{Date: d, Time: s.Plan.Time, At: s.Plan.Time.String(), Block: block, Food: food, RunIn: block == 0}
 }
 
-// mayPlan refuses studies without a plan, and fasting and test meals for people
-// who should ask a clinician first.
+// mayPlan refuses studies without a plan, fasting and test meals for people who
+// should ask a clinician first, and foods whose label names what the tester avoids.
 func (s *Study) mayPlan() error {
 	if s.Plan == nil {
 		return problem.List{{File: StudyFile, Field: "plan", Found: "no plan", Expected: "when tests may be held",
@@ -75,7 +75,11 @@ func (s *Study) mayPlan() error {
 			Expected: "no plan of fasting mornings and test meals without a licensed clinician",
 			Mend:     "talk to one first; when they agree, name them in safety: {advised_by: …}"}}
 	}
-	return nil
+	var stops problem.List
+	for _, f := range s.Foods {
+		stops = append(stops, f.Label.Stops(StudyFile, f.ID, s.Safety.Avoid)...)
+	}
+	return stops.Err()
 }
 
 // mostSlack bounds how much smaller the room of a sensor is taken to be.

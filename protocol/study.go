@@ -12,6 +12,7 @@ import (
 	"mealtrial/design"
 
 	"mealtrial/protocol/busy"
+	"mealtrial/protocol/label"
 	"mealtrial/protocol/readings"
 	"mealtrial/stats/curve"
 )
@@ -108,8 +109,9 @@ type Food struct {
 	Role        Role
 	Portion     string
 	Preparation string
-	Repeats     int  // tests; 0: as the plan says
-	From, Until Date // days on which it may be had; 0: any
+	Repeats     int          // tests; 0: as the plan says
+	From, Until Date         // days on which it may be had; 0: any
+	Label       *label.Label // nil: none was copied
 }
 
 // Food returns the index of a food in Foods, or −1.
@@ -257,8 +259,9 @@ type Safety struct {
 	Pregnancy                 bool
 	EatingDisorder            bool
 	KetoacidosisBefore        bool
-	AdvisedBy                 string // the licensed person who agreed to the tests
-	Answered                  bool   // every question has an answer
+	AdvisedBy                 string   // the licensed person who agreed to the tests
+	Avoid                     []string // foods, ingredients and allergens that the tester does not eat
+	Answered                  bool     // every question has an answer
 	line                      int
 }
 

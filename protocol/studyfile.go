@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"mealtrial/protocol/label"
 	"mealtrial/protocol/problem"
 	"mealtrial/protocol/readings"
 	"mealtrial/protocol/yamldoc"
@@ -188,6 +189,9 @@ func (s *Study) readFoods(n yamldoc.Node) {
 		if f.Name == "" {
 			f.Name = f.ID
 		}
+		if f.Label != nil {
+			f.Label.Name = f.Name
+		}
 		lines[f.ID] = item.Line()
 		s.Foods = append(s.Foods, f)
 	}
@@ -197,10 +201,10 @@ func readFood(item yamldoc.Node) Food {
 	if !item.IsMap() {
 		return Food{ID: item.Text(), Role: RoleTest}
 	}
-	m := item.Map("id", "name", "role", "portion", "preparation", "repeats", "from", "until", "opened", "keeps")
+	m := item.Map("id", "name", "role", "portion", "preparation", "repeats", "from", "until", "opened", "keeps", "label")
 	f := Food{ID: m["id"].Text(), Name: m["name"].Text(), Portion: m["portion"].Text(), Preparation: m["preparation"].Text(),
 		Role:    Role(m["role"].OneOf(string(RoleTest), string(RoleReference), string(RoleBlank))),
-		Repeats: m["repeats"].Whole(1, mostRepeats, 0)}
+		Repeats: m["repeats"].Whole(1, mostRepeats, 0), Label: label.Read(m["label"])}
 	f.From, _ = readDate(m["from"])
 	f.Until, _ = readDate(m["until"])
 	if opened, ok := readDate(m["opened"]); ok {

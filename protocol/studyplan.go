@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"mealtrial/protocol/label"
 	"mealtrial/protocol/readings"
 	"mealtrial/protocol/yamldoc"
 )
@@ -191,7 +192,7 @@ func readMapping(n yamldoc.Node) readings.Mapping {
 }
 
 func readSafety(n yamldoc.Node) Safety {
-	m := n.Map("glucose_lowering_medication", "pregnancy", "eating_disorder", "ketoacidosis_before", "advised_by")
+	m := n.Map("glucose_lowering_medication", "pregnancy", "eating_disorder", "ketoacidosis_before", "advised_by", "avoid")
 	answered := true
 	for _, key := range []string{"glucose_lowering_medication", "pregnancy", "eating_disorder", "ketoacidosis_before"} {
 		answered = answered && m[key].Present()
@@ -203,6 +204,7 @@ func readSafety(n yamldoc.Node) Safety {
 		EatingDisorder:            m["eating_disorder"].YesNo(),
 		KetoacidosisBefore:        m["ketoacidosis_before"].YesNo(),
 		AdvisedBy:                 m["advised_by"].Text(),
+		Avoid:                     label.ReadAvoid(m["avoid"]),
 		line:                      n.Line(),
 	}
 }

@@ -22,6 +22,7 @@ var rooms = []struct {
 	{"design", []string{"design", "stats"}},
 	{"protocol/problem", nil},
 	{"protocol/busy", []string{"protocol/problem"}},
+	{"protocol/label", []string{"protocol/problem", "protocol/yamldoc", "stats"}},
 	{"design/chance", nil},
 	{"design/layout", []string{"design/chance", "stats"}},
 	{"protocol/readings", []string{"protocol/problem"}},
