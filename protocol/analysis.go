@@ -115,7 +115,9 @@ type Answer struct {
 	PlainMethod  string        `json:"plain_method"`
 	PlainVerdict stats.Verdict `json:"plain_verdict"`
 	PlainShape   ratio.Shape   `json:"plain_shape,omitempty"`
-	Nominal      *Number       `json:"nominal_level"` // two-sided level that keeps the promise; nil where there is none
+	Nominal      *Number       `json:"nominal_level"`          // two-sided level that keeps the promise; nil where there is none
+	KR           *Number       `json:"df_kenward_roger"`       // with blocks random: the degrees of freedom instead of df
+	Fixed        *FixedAnswer  `json:"fixed_blocks,omitempty"` // with blocks random: the answer with blocks fixed
 	Later        bool          `json:"asked_after_the_data"`
 	Tests        int           `json:"tests"` // of both foods together
 	TestsA       int           `json:"tests_a"`
@@ -288,6 +290,9 @@ func (a *Analysis) fill(s *Study, m models) {
 	a.Model = "response = food + error, least squares"
 	if a.Blocks > 0 {
 		a.Model = "response = food + block + error, least squares"
+	}
+	if s.RandomBlocks && a.Blocks > 0 {
+		a.Model = "response = food + random block + error, REML for the questions about differences"
 	}
 	if m.main != m.withBlank {
 		a.Model += "; the blank apart"

@@ -71,8 +71,14 @@ func (m models) compare(s *Study, q Question, out *Answer, alpha float64) {
 		out.Method = "Fieller's set of the ratio of two means at the nominal level with which all questions about differences between foods and all declared looks keep the promise together"
 		return
 	}
-	out.take(stats.TInterval(float64(*out.Estimate), float64(*out.SE), float64(out.DF), 1-q.Kind.tails()*alpha), s.Margin)
+	out.take(stats.TInterval(float64(*out.Estimate), float64(*out.SE), out.df(), 1-q.Kind.tails()*alpha), s.Margin)
 	out.Level, out.Method = promised, methodFamily
+	if fixed := out.Fixed; fixed != nil {
+		beside := Answer{}
+		beside.take(stats.TInterval(float64(*fixed.Estimate), float64(*fixed.SE), float64(fixed.DF), 1-q.Kind.tails()*alpha), s.Margin)
+		fixed.Low, fixed.High, fixed.Verdict = beside.Low, beside.High, beside.Verdict
+		out.Method = "t interval with blocks random (REML, Kenward and Roger 1997), at the nominal level with which all questions about differences and all looks keep the promise when blocks are fixed"
+	}
 }
 
 // mixtureVariance is the g of the anytime-valid interval, fixed before the data:

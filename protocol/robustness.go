@@ -77,6 +77,7 @@ func (v *variations) run(all []Response) {
 		v.from("last day of each sensor out", newSample(s, without), "")
 	}
 	v.leaveOneOut()
+	v.otherBlocks()
 	v.logScale()
 	v.ownSpread()
 	days := make([]float64, len(v.sample.from))
@@ -167,6 +168,25 @@ func (v *variations) leaveOneOut() {
 	if worst != nil {
 		v.out = append(v.out, worst.out...)
 	}
+}
+
+// otherBlocks takes blocks as random where they are fixed, and as fixed where they
+// were declared random.
+func (v *variations) otherBlocks() {
+	if len(v.sample.blocks) == 0 {
+		return
+	}
+	if v.f.Study.RandomBlocks {
+		v.estimate("blocks fixed", "")(v.sample.fit.Contrast(v.weights(v.sample)))
+		return
+	}
+	const way = "blocks random"
+	e, err := v.sample.mixedContrast(v.f.Study, v.q)
+	if err != nil {
+		v.add(way, "no block variance can be estimated", 0, stats.Interval{}, false)
+		return
+	}
+	v.add(way, "REML, Kenward-Roger", e.Value, stats.TInterval(e.Value, e.SE, e.DF, v.level), true)
 }
 
 // logScale answers on logarithms, as a ratio: the spread in proportion to the

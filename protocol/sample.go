@@ -99,6 +99,12 @@ func (m models) answer(s *Study, q Question) Answer {
 		return sample.answerRatio(s, q, s.Level)
 	}
 	out := sample.answer(s, q)
+	if s.RandomBlocks {
+		sample.randomBlocks(s, q, &out)
+		if out.KR != nil {
+			return out
+		}
+	}
 	if out.Low != nil && m.main != m.withBlank && sample == m.withBlank {
 		out.Method = methodBlank
 	}

@@ -30,20 +30,21 @@ const Version = "0.1.0"
 
 // A Study is the content of a study file, with everything unsaid filled in.
 type Study struct {
-	Title     string
-	Zone      *time.Location // of every time of day in the study
-	ZoneNamed bool           // false: times are taken as they stand, without clock changes
-	Endpoint  Endpoint
-	Quality   Quality
-	Margin    float64 // smallest difference that matters, in the endpoint's unit; 0: none declared
-	Level     float64 // confidence of intervals, in (0, 1)
-	Foods     []Food
-	Questions []Question
-	Looks     Looks // when the study may be analysed and stopped
-	Plan      *Plan // nil where the study file has none
-	Mapping   readings.Mapping
-	Safety    Safety
-	Digest    string // SHA-256 of the study file, in hexadecimal
+	Title        string
+	Zone         *time.Location // of every time of day in the study
+	ZoneNamed    bool           // false: times are taken as they stand, without clock changes
+	Endpoint     Endpoint
+	Quality      Quality
+	Margin       float64 // smallest difference that matters, in the endpoint's unit; 0: none declared
+	Level        float64 // confidence of intervals, in (0, 1)
+	Foods        []Food
+	Questions    []Question
+	Looks        Looks // when the study may be analysed and stopped
+	RandomBlocks bool  // blocks are a random sample of days or sensors
+	Plan         *Plan // nil where the study file has none
+	Mapping      readings.Mapping
+	Safety       Safety
+	Digest       string // SHA-256 of the study file, in hexadecimal
 
 	codes  []string // of a masked schedule, which the log may use for foods
 	masked bool     // and its key was not opened yet

@@ -71,7 +71,7 @@ func mendEmpty(err error) error {
 }
 
 func (s *Study) read(root yamldoc.Node) {
-	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "plan", "readings", "safety")
+	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "blocks", "plan", "readings", "safety")
 	s.Title = m["title"].Text()
 	s.Zone, s.ZoneNamed = readZone(m["zone"])
 	s.Endpoint = readEndpoint(m["endpoint"])
@@ -90,6 +90,7 @@ func (s *Study) read(root yamldoc.Node) {
 	s.readFoods(m["foods"])
 	s.readQuestions(m["questions"])
 	s.Looks = readLooks(m["looks"])
+	s.RandomBlocks = m["blocks"].OneOf("fixed", "random") == "random"
 	if m["plan"].Present() {
 		s.Plan = s.readPlan(m["plan"])
 	}

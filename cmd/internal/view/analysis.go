@@ -131,6 +131,9 @@ func (p *printer) questions(a *protocol.Analysis, d int) {
 		case q.Kind == protocol.Below || q.Kind == protocol.NextBelow:
 			p.line("  %s: %s.", q.Question, limitWords(a, q, d))
 		}
+		if q.Fixed != nil {
+			p.line("  %s with blocks fixed: %s, %s to %s, %s.", q.Question, cell(q.Fixed.Estimate, d), cell(q.Fixed.Low, d), cell(q.Fixed.High, d), q.Fixed.Verdict.Words())
+		}
 		if q.Later {
 			p.line("  %s: asked after the data; it is in no family, and its interval is for this question alone.", q.Question)
 		}

@@ -1,0 +1,52 @@
+package protocol
+
+import (
+	"mealtrial/stats"
+	"mealtrial/stats/mixed"
+)
+
+// A FixedAnswer is the answer with fixed blocks, beside one with random blocks,
+// at the same nominal level.
+type FixedAnswer struct {
+	Estimate *Number       `json:"estimate"`
+	SE       *Number       `json:"se"`
+	DF       int           `json:"df"`
+	Low      *Number       `json:"low"`
+	High     *Number       `json:"high"`
+	Verdict  stats.Verdict `json:"verdict"`
+}
+
+const methodMixed = "t interval with blocks random, by REML with the standard error and degrees of freedom of Kenward and Roger (1997), for this question alone and one look at the data"
+
+// randomBlocks answers a comparison with blocks random, as declared, and keeps the
+// answer with fixed blocks beside it. Where no block variance can be estimated
+// the answer stays that with fixed blocks.
+func (m *sample) randomBlocks(s *Study, q Question, out *Answer) {
+	if out.Low == nil || len(m.blocks) == 0 {
+		return
+	}
+	e, err := m.mixedContrast(s, q)
+	if err != nil {
+		return
+	}
+	out.Fixed = &FixedAnswer{out.Estimate, out.SE, out.DF, out.Low, out.High, out.Verdict}
+	out.Estimate, out.SE, out.KR = some(e.Value), some(e.SE), some(e.DF)
+	out.take(stats.TInterval(e.Value, e.SE, e.DF, float64(out.Level)), s.Margin)
+	out.Method = methodMixed
+}
+
+func (m *sample) mixedContrast(s *Study, q Question) (mixed.Estimate, error) {
+	fit, err := mixed.NewFit(m.obs, m.fit.Treatments)
+	if err != nil {
+		return mixed.Estimate{}, err
+	}
+	return fit.Contrast(s.Weights(q)[:m.fit.Treatments])
+}
+
+// df are the degrees of freedom behind the standard error.
+func (a *Answer) df() float64 {
+	if a.KR != nil {
+		return float64(*a.KR)
+	}
+	return float64(a.DF)
+}
