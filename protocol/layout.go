@@ -120,6 +120,9 @@ func (s *Study) blockPlaces(days []int) ([]place, error) {
 	var all []int
 	for i, sensor := range p.Sensors {
 		on := sensor.on(s, days)
+		if p.skip && i%2 == 1 {
+			on = nil
+		}
 		all = append(all, on...)
 		places = append(places, place{on, i})
 	}

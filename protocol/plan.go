@@ -85,24 +85,28 @@ func (s *Study) mayPlan() error {
 // mostSlack bounds how much smaller the room of a sensor is taken to be.
 const mostSlack = 3
 
-// draw lays the study out until a date and draws it. Washouts of single foods
-// make a sensor hold fewer tests than its days say; where a draw does not fit for
-// that, the layout is made again with less room a sensor. The error is the first.
+// draw lays the study out until a date and draws it. Washouts, of single foods or
+// reaching over from the sensor before, make a sensor hold fewer tests than its
+// days say; where a draw does not fit for that, the layout is made again with less
+// room a sensor, and then with every second sensor left out. The error is the
+// first.
 func (s *Study) draw(until Date, seed uint64) (l *Layout, slots []design.Slot, err error) {
 	copied, plan := *s, *s.Plan
 	copied.Plan = &plan
-	for ; plan.slack <= mostSlack; plan.slack++ {
-		again, layoutErr := copied.layoutUntil(until)
-		if layoutErr == nil {
-			if slots, layoutErr = design.Draw(again.Problem, seed); layoutErr == nil {
-				return again, slots, nil
+	for _, plan.skip = range []bool{false, true} {
+		for plan.slack = 0; plan.slack <= mostSlack; plan.slack++ {
+			again, layoutErr := copied.layoutUntil(until)
+			if layoutErr == nil {
+				if slots, layoutErr = design.Draw(again.Problem, seed); layoutErr == nil {
+					return again, slots, nil
+				}
 			}
-		}
-		if err == nil {
-			err = layoutErr
-		}
-		if len(plan.Sensors) == 0 {
-			break
+			if err == nil {
+				err = layoutErr
+			}
+			if len(plan.Sensors) == 0 {
+				return nil, nil, err
+			}
 		}
 	}
 	return nil, nil, err

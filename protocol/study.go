@@ -242,6 +242,7 @@ type Plan struct {
 
 	held  []design.Held // tests eaten before a plan that is laid out again
 	quick bool          // a plan that is only tried out
+	skip  bool          // every second sensor is left without a block
 	slack int           // tests by which the room of a sensor is taken to be smaller
 
 	CalendarNotes []string // what was left out of the calendars, or read with goodwill
