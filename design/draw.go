@@ -78,46 +78,74 @@ func Draw(p Problem, seed uint64) ([]Slot, error) {
 func draw(p Problem, seed uint64) (slots []Slot, tries int, err error) {
 	p.check()
 	d := newDrawing(&p)
-	random := chance.New(seed, stream)
 	e := DoesNotFit{Needed: len(d.slots), Tries: mostTries, Failed: map[Restriction]int{}, Scarce: map[int]int{}}
-	for tries = 1; tries <= mostTries; tries++ {
+	tries, ok := d.next(chance.New(seed, stream), mostTries, func(failed Restriction) { e.add(d, failed) })
+	if !ok {
+		return nil, tries, e
+	}
+	return d.slots, tries, nil
+}
+
+// next draws orders until one is allowed, at most so many, and returns how many
+// it took. failed is told of every other one; ok is false when all failed, or are
+// bound to.
+func (d *drawing) next(random *chance.Source, most int, failed func(Restriction)) (tries int, ok bool) {
+	for tries < most {
+		tries++
 		d.shuffle(random)
-		failed := d.place()
-		if failed == "" {
-			return d.slots, tries, nil
+		r := d.fit()
+		if r == "" {
+			return tries, true
 		}
-		e.Failed[failed]++
-		if failed == Availability {
-			e.Scarce[d.scarce]++
-		}
-		e.Placed = max(e.Placed, d.placed)
-		if failed == Days && d.hopeless() {
-			e.Tries = e.Failed[Days]
+		failed(r)
+		if r == Days && d.hopeless() {
 			break
 		}
 	}
-	return nil, tries, e
+	return tries, false
+}
+
+// add counts an order that failed.
+func (e *DoesNotFit) add(d *drawing, failed Restriction) {
+	e.Failed[failed]++
+	if failed == Availability {
+		e.Scarce[d.scarce]++
+	}
+	e.Placed = max(e.Placed, d.placed)
+	if failed == Days && d.hopeless() {
+		e.Tries = e.Failed[Days]
+	}
 }
 
 // A drawing is the state of one draw.
 type drawing struct {
 	p      *Problem
 	slots  []Slot
+	order  []int // treatments of the slots
 	label  []int // label[i] is the treatment that stands for i in this draw
 	source []int // source[j] is the block whose contents stand in block j
 	bySize [][]int
 	class  [][]int
 	placed int
 	scarce int // the treatment that could not be had when Availability failed
+	// What many draws of one problem make use of: the slots have their days, whatever
+	// the order; no order is forbidden; each block has its contents, which stay.
+	sameDays, anyOrder, sameContents bool
 }
 
 func newDrawing(p *Problem) *drawing {
-	d := &drawing{p: p, slots: make([]Slot, p.Tests()), label: make([]int, p.Treatments), source: make([]int, len(p.Blocks))}
+	d := &drawing{p: p, slots: make([]Slot, p.Tests()), order: make([]int, p.Tests()),
+		label: make([]int, p.Treatments), source: make([]int, len(p.Blocks))}
 	for i := range d.label {
 		d.label[i] = i
 	}
-	for j := range d.source {
+	n := 0
+	for j, b := range p.Blocks {
 		d.source[j] = j
+		for range b.Contents {
+			d.slots[n].Block = j
+			n++
+		}
 	}
 	d.class = groups(p.Treatments, func(i int) int {
 		if p.Class == nil {
@@ -159,15 +187,21 @@ func (d *drawing) shuffle(random *chance.Source) {
 	}
 	n := 0
 	for j := range d.p.Blocks {
-		first := n
-		for _, t := range d.p.Blocks[d.source[j]].Contents {
-			d.slots[n] = Slot{Block: j, Treatment: d.label[t]}
-			n++
+		block := d.order[n : n+len(d.p.Blocks[j].Contents)]
+		if !d.sameContents {
+			for i, t := range d.p.Blocks[d.source[j]].Contents {
+				block[i] = d.label[t]
+			}
 		}
-		for i := n - 1; i > first; i-- {
-			k := first + random.Below(i-first+1)
-			d.slots[i], d.slots[k] = d.slots[k], d.slots[i]
-		}
+		random.Shuffle(block)
+		n += len(block)
+	}
+}
+
+// fill puts the treatments of the order into the slots.
+func (d *drawing) fill() {
+	for i, t := range d.order {
+		d.slots[i].Treatment = t
 	}
 }
 
