@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"mealtrial/stats"
 	"mealtrial/stats/null"
 )
 
@@ -93,8 +94,9 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 	if err != nil || math.IsInf(bound.Critical[now], 0) {
 		return 0, nil
 	}
+	alone := -stats.TQuantile((1-f.Study.Level)/2, float64(bound.DF[now]))
 	return bound.Level[now], &Family{Questions: len(questions), Looks: looks, Level: Number(1 - alpha), NominalLevel: Number(1 - bound.Level[now]),
-		Critical: Number(bound.Critical[now]), CriticalError: Number(bound.CriticalError[now]), Price: Number(bound.Price[now]),
+		Critical: Number(bound.Critical[now]), CriticalError: Number(bound.CriticalError[now]), Price: Number(bound.Critical[now] / alone),
 		Studies: bound.Studies, Seed: bound.Seed, Shape: state.Shape,
 		Method: "t intervals with the critical value of this layout, these questions and looks under no difference, simulated"}
 }
@@ -176,9 +178,26 @@ func (a *Analysis) familyWords() string {
 	if f.Looks > 1 {
 		over = fmt.Sprintf(" and %d looks", f.Looks)
 	}
+	if a.blankShares() {
+		over += ", apart from those with the blank, which share the error rate,"
+	}
 	return fmt.Sprintf("Intervals hold for %s%s together with %s: they are %.2f times as wide as that of one question at one look (critical t %.3f, Monte Carlo error %s; seed %d).",
 		Count(f.Questions, "question about differences between foods", "questions about differences between foods"), over, Percent(float64(f.Level)),
 		float64(f.Price), float64(f.Critical), Percent(float64(f.CriticalError)), f.Seed)
+}
+
+// blankShares tells whether questions with the blank have a part of the error rate.
+func (a *Analysis) blankShares() bool {
+	if a.Family == nil {
+		return false
+	}
+	n := 0
+	for _, q := range a.Questions {
+		if q.Kind.compares() && !q.Later && q.Nominal != nil {
+			n++
+		}
+	}
+	return n > a.Family.Questions
 }
 
 // lookDoubts words how often and when the data were looked at.

@@ -155,15 +155,15 @@ func (s *Study) contrasted(item yamldoc.Node, words []string) []Question {
 		left = append(left, Term{t.Food, -t.Weight})
 	}
 	q.Terms = left
-	sum, most := 0.0, 0.0
+	sum, size := 0.0, 0.0
 	for _, w := range s.Weights(q) {
 		sum += w
-		most = max(most, math.Abs(w))
+		size += math.Abs(w)
 	}
-	const rounding = 1e-9
-	if math.Abs(sum) > rounding || most < rounding {
+	const rounding = 1e-12 // what additive.Fit.Contrast takes for zero
+	if math.Abs(sum) > rounding*size || size < rounding {
 		item.Reject(fmt.Sprintf("%s, whose weights add to %s", item.Found(), plain(sum)), "a contrast: what is added on one side is taken away or stands on the other, and something is left",
-			"write for example \"0.5 lupin + 0.5 konjac vs wheat\" or \"(lupin+cheese) - lupin vs (wheat+cheese) - wheat\"")
+			"write for example \"lupin + konjac + rye vs 3 wheat\" or \"(lupin+cheese) - lupin vs (wheat+cheese) - wheat\"")
 		return nil
 	}
 	return []Question{q}
@@ -175,6 +175,7 @@ func (s *Study) terms(item yamldoc.Node, words []string) (terms []Term, ok bool)
 	for _, word := range words {
 		if food {
 			if word != "+" && word != "-" && word != "−" {
+				food = false // two foods side by side
 				break
 			}
 			sign, weight, food = 1, 1, false

@@ -211,7 +211,7 @@ func (v *variations) logScale() {
 		return
 	}
 	limits := e.Limits(v.level)
-	out := Variation{Way: way, Estimate: some(math.Exp(e.Value)), Low: finite(math.Exp(limits.Low)), High: finite(math.Exp(limits.High)), Note: "a ratio; 1 is no difference, and no margin applies"}
+	out := Variation{Way: way, Estimate: some(math.Exp(e.Value)), Low: finite(math.Exp(limits.Low)), High: ratioLimit(math.Exp(limits.High)), Note: "a ratio; 1 is no difference, and no margin applies"}
 	own := stats.Decide(limits, 0)
 	out.Verdict = own
 	answer := stats.Decide(v.plainLimits(), v.f.Study.Margin)
@@ -219,6 +219,15 @@ func (v *variations) logScale() {
 		out.Verdict = answer // the two agree on what a ratio can say
 	}
 	v.out = append(v.out, out)
+}
+
+// ratioLimit returns nil for an upper limit that rules nothing out.
+func ratioLimit(x float64) *Number {
+	const useless = 1000
+	if x > useless {
+		return nil
+	}
+	return finite(x)
 }
 
 func (v *variations) plainLimits() stats.Interval {
