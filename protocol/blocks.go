@@ -3,6 +3,7 @@ package protocol
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 
 	"mealtrial/design"
@@ -15,13 +16,22 @@ type split struct {
 	repeats []int // of each food
 }
 
+// same tells whether two splits have blocks of the same sizes at the same places.
+func (x split) same(y split) bool { return slices.Equal(x.sizes, y.sizes) && slices.Equal(x.at, y.at) }
+
 // splits returns the ways to try, the fewest places and blocks first: the tests
 // over as few places as hold them, in blocks as equal as they can be, and then
-// with up to two blocks more, as a layout may need more blocks than the tests.
+// with more blocks, up to two more than the food with the most tests needs.
 func (s *Study) splits(places []place) (out []split) {
+	fewest := 0 // blocks for the food with the most tests
+	for i, n := range s.wantedRepeats(math.MaxInt) {
+		if i != s.Reference() {
+			fewest = max(fewest, (n+s.foodPerBlock()-1)/s.foodPerBlock())
+		}
+	}
 	for used := 1; used <= len(places); used++ {
-		for extra := range 3 {
-			if x, ok := s.split(places[:used], extra); ok {
+		for extra := range 3 + fewest {
+			if x, ok := s.split(places[:used], extra); ok && len(x.sizes) >= fewest && !slices.ContainsFunc(out, x.same) {
 				out = append(out, x)
 			}
 		}
@@ -77,6 +87,12 @@ func (s *Study) blockSize() int {
 		return s.Plan.BlockSize
 	}
 	return s.mostInBlock()
+}
+
+// foodPerBlock is how often a food may stand in one block: once, or more often where
+// blocks are larger than the foods fill.
+func (s *Study) foodPerBlock() int {
+	return max(1, (s.Plan.BlockSize+s.mostInBlock()-1)/s.mostInBlock())
 }
 
 // mostInBlock is the size of a block that holds all it may.

@@ -84,7 +84,7 @@ func (s *Study) layoutUntil(until Date) (*Layout, error) {
 	}
 	runIn := s.takeRunIn(l, places)
 	if runIn < s.Plan.RunIn {
-		return nil, tooFew{repeats: s.leastRepeats(), runIn: runIn}
+		return nil, tooFew{repeats: s.repeatsInFewBlocks(), runIn: runIn}
 	}
 	if err := s.fillBlocks(l, places); err != nil {
 		return nil, err
@@ -193,7 +193,10 @@ func (s *Study) wantedRepeats(blocks int) []int {
 	case s.Plan.ReferenceMax > 1 && blocks < math.MaxInt:
 		repeats[ref] = blocks * s.Plan.ReferenceMax
 	case s.incomplete() && tested > 0:
-		repeats[ref] = min(layout.ReferenceReplicates(tested, s.Plan.Repeats), blocks)
+		repeats[ref] = layout.ReferenceReplicates(tested, s.Plan.Repeats)
+		if blocks < math.MaxInt {
+			repeats[ref] = min(repeats[ref], blocks*s.foodPerBlock())
+		}
 	}
 	if blocks < math.MaxInt { // as many as there may be: not known yet
 		repeats[ref] = max(repeats[ref], blocks)
@@ -201,8 +204,8 @@ func (s *Study) wantedRepeats(blocks int) []int {
 	return repeats
 }
 
-// leastRepeats returns the tests of each food in as few blocks as hold them.
-func (s *Study) leastRepeats() []int {
+// repeatsInFewBlocks returns the tests of each food in as few blocks as hold them.
+func (s *Study) repeatsInFewBlocks() []int {
 	for blocks := 1; ; blocks++ {
 		if repeats := s.wantedRepeats(blocks); sumOf(repeats) <= blocks*s.blockSize() || blocks > 100*mostRepeats {
 			return repeats
@@ -237,7 +240,7 @@ func (s *Study) fillBlocks(l *Layout, places []place) error {
 		for _, b := range s.blocksOn(places, math.MaxInt) {
 			room += b.room
 		}
-		return tooFew{repeats: s.leastRepeats(), room: room, runIn: -1}
+		return tooFew{repeats: s.repeatsInFewBlocks(), room: room, runIn: -1}
 	}
 	var failure error
 	for _, x := range splits {
@@ -318,11 +321,11 @@ func (s *Study) search() layout.Search {
 func (s *Study) layoutProblem(repeats, sizes []int) layout.Problem {
 	p := layout.Problem{Replicates: repeats, BlockSizes: sizes, Contrasts: s.contrasts(), MostPerBlock: make([]int, len(repeats))}
 	for i := range repeats {
-		p.MostPerBlock[i] = 1
+		p.MostPerBlock[i] = s.foodPerBlock()
 	}
 	if ref := s.Reference(); ref >= 0 {
 		p.InEveryBlock = []int{ref}
-		p.MostPerBlock[ref] = s.Plan.ReferenceMax
+		p.MostPerBlock[ref] = max(s.Plan.ReferenceMax, s.foodPerBlock())
 	}
 	return p
 }

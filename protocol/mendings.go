@@ -34,7 +34,7 @@ func (s *Study) mendings(seed uint64) (mends []string) {
 		}
 	}
 	if len(mends) == 0 {
-		mends = s.withoutOne(fits)
+		mends = s.two(fits)
 	}
 	return mends
 }
@@ -50,7 +50,7 @@ func (s *Study) laterUntil(fits trial) string {
 }
 
 func (s *Study) fewerRepeats(fits trial) string {
-	if n := largest(s.Plan.Repeats-1, func(n int) bool { return n >= 1 && fits(func(x *Study) { x.Plan.Repeats = n }) }); n >= 1 {
+	if n := largest(s.Plan.Repeats-1, func(n int) bool { return n < leastRepeats || fits(func(x *Study) { x.Plan.Repeats = n }) }); n >= leastRepeats {
 		return fmt.Sprintf("repeats: %d", n)
 	}
 	return ""
@@ -103,6 +103,10 @@ func largest(most int, fits func(int) bool) int {
 	return low
 }
 
+// leastRepeats is the smallest number of repeats that a mending asks for: one
+// shows no spread.
+const leastRepeats = 2
+
 // mostTrials bounds the layouts that are tried out for one mending.
 const mostTrials = 20
 
@@ -111,7 +115,7 @@ func (s *Study) fewerOfOne(fits trial) string {
 	wanted, trials := s.wantedRepeats(math.MaxInt), 0
 	for cut := 1; cut < s.Plan.Repeats; cut++ {
 		for i := len(s.Foods) - 1; i >= 0; i-- {
-			if s.Foods[i].Role != RoleTest || wanted[i] <= cut {
+			if s.Foods[i].Role != RoleTest || wanted[i]-cut < leastRepeats {
 				continue
 			}
 			if trials++; trials > mostTrials {
@@ -191,51 +195,71 @@ func (p *Plan) addSensors(more int) {
 	}
 }
 
-// fewerRestrictions is the first restriction that alone stands in the way.
-func (s *Study) fewerRestrictions(fits trial) string {
+// A lift takes one restriction away.
+type lift struct {
+	words string
+	lift  func(*Study)
+}
+
+// lifts are the restrictions of the study that can be taken away, each by itself.
+func (s *Study) lifts() (out []lift) {
 	p := s.Plan
 	for _, r := range []struct {
 		there bool
-		words string
-		lift  func(*Study)
+		lift
 	}{
-		{p.CarryOver, "carry_over: any", func(x *Study) { x.Plan.CarryOver = false }},
-		{p.Trend, "trend: any", func(x *Study) { x.Plan.Trend = false }},
-		{!p.Consecutive, "consecutive: allowed", func(x *Study) { x.Plan.Consecutive = true }},
-		{len(p.After) > 0, "no washout_after", func(x *Study) { x.Plan.After = nil }},
-		{len(p.Before) > 0, "no washout_before", func(x *Study) { x.Plan.Before = nil }},
-		{len(p.Filming) > 0, "no filming days", func(x *Study) { x.Plan.Filming = nil }},
-		{len(p.Sensors) > 1 && !p.Straddle && p.BlockSize > 0, "straddle: yes", func(x *Study) { x.Plan.Straddle = true }},
-		{len(p.Weekdays) > 0, "all weekdays", func(x *Study) { x.Plan.Weekdays = nil }},
-		{p.RunIn > 0, "no run_in", func(x *Study) { x.Plan.RunIn = 0 }},
+		{p.CarryOver, lift{"carry_over: any", func(x *Study) { x.Plan.CarryOver = false }}},
+		{p.Trend, lift{"trend: any", func(x *Study) { x.Plan.Trend = false }}},
+		{!p.Consecutive, lift{"consecutive: allowed", func(x *Study) { x.Plan.Consecutive = true }}},
+		{len(p.After) > 0, lift{"no washout_after", func(x *Study) { x.Plan.After = nil }}},
+		{len(p.Before) > 0, lift{"no washout_before", func(x *Study) { x.Plan.Before = nil }}},
+		{len(p.Filming) > 0, lift{"no filming days", func(x *Study) { x.Plan.Filming = nil }}},
+		{len(p.Sensors) > 1 && !p.Straddle && p.BlockSize > 0, lift{"straddle: yes", func(x *Study) { x.Plan.Straddle = true }}},
+		{len(p.Weekdays) > 0, lift{"all weekdays", func(x *Study) { x.Plan.Weekdays = nil }}},
+		{p.RunIn > 0, lift{"no run_in", func(x *Study) { x.Plan.RunIn = 0 }}},
+		{slices.ContainsFunc(s.Foods, func(f Food) bool { return f.From != 0 || f.Until != 0 }), lift{"every food to be had on every day", func(x *Study) {
+			for i := range x.Foods {
+				x.Foods[i].From, x.Foods[i].Until = 0, 0
+			}
+		}}},
 	} {
-		if r.there && fits(r.lift) {
+		if r.there {
+			out = append(out, r.lift)
+		}
+	}
+	return out
+}
+
+// fewerRestrictions is the first restriction that alone stands in the way.
+func (s *Study) fewerRestrictions(fits trial) string {
+	for _, r := range s.lifts() {
+		if fits(r.lift) {
 			return r.words
 		}
 	}
 	return ""
 }
 
-// withoutOne is for plans that no small change mends: the availability of every
-// food lifted, or half of the repeats and the until that then fits.
-func (s *Study) withoutOne(fits trial) []string {
-	always := func(x *Study) {
-		for i := range x.Foods {
-			x.Foods[i].From, x.Foods[i].Until = 0, 0
+// two is for plans that no single change mends: a restriction lifted, or fewer
+// repeats, with the until or the sensors that then fit.
+func (s *Study) two(fits trial) []string {
+	try := func(words string, first func(*Study)) []string {
+		both := func(change func(*Study)) bool { return fits(func(x *Study) { first(x); change(x) }) }
+		for _, second := range []func(trial) string{s.laterUntil, s.moreSensors} {
+			if mend := second(both); mend != "" {
+				return []string{words + " with " + mend}
+			}
+		}
+		return nil
+	}
+	for _, r := range s.lifts() {
+		if mends := try(r.words, r.lift); mends != nil {
+			return mends
 		}
 	}
-	if fits(always) {
-		return []string{"every food to be had on every day"}
-	}
-	for n := s.Plan.Repeats - 1; n >= 1; n = n / 2 {
-		fewer := *s
-		plan := *s.Plan
-		plan.Repeats = n
-		fewer.Plan = &plan
-		if until := fewer.laterUntil(func(change func(*Study)) bool {
-			return fits(func(x *Study) { x.Plan.Repeats = n; change(x) })
-		}); until != "" {
-			return []string{fmt.Sprintf("repeats: %d with %s", n, until)}
+	for n := s.Plan.Repeats - 1; n >= leastRepeats; n = n / 2 {
+		if mends := try(fmt.Sprintf("repeats: %d", n), func(x *Study) { x.Plan.Repeats = n }); mends != nil {
+			return mends
 		}
 	}
 	return nil

@@ -41,6 +41,9 @@ func (s *Study) readPlan(n yamldoc.Node) *Plan {
 	p.Sensors = s.readSensors(m["sensors"])
 	p.Straddle = m["straddle"].YesNo()
 	p.ReferenceMax = m["reference_per_block"].Whole(1, 5, 1)
+	if p.BlockSize > 0 && p.ReferenceMax >= p.BlockSize {
+		m["reference_per_block"].Reject(fmt.Sprintf("%d in blocks of %d", p.ReferenceMax, p.BlockSize), "fewer than the block holds, as another food has to stand beside the reference", "write a larger block_size")
+	}
 	p.RunIn = m["run_in"].Whole(0, 30, 0)
 	p.CarryOver = m["carry_over"].OneOf("any", "balanced") == "balanced"
 	p.Trend = m["trend"].OneOf("any", "balanced") == "balanced"
