@@ -164,44 +164,59 @@ const (
 // says what is to be kept in mind. The error is a problem.List: tests without a
 // number, or with no block where others have one.
 func (f *Folder) Analyse() (*Analysis, error) {
-	a, counted, responses, err := f.answer()
+	x, err := f.analyse()
+	return x.Analysis, err
+}
+
+// analysed is an analysis with what it was made from.
+type analysed struct {
+	*Analysis
+	models
+	levels    Levels
+	counted   []Response
+	responses []Response
+}
+
+func (f *Folder) analyse() (analysed, error) {
+	x, err := f.answer()
 	if err != nil {
-		return nil, err
+		return x, err
 	}
-	models := newModels(f.Study, counted)
+	a, models, responses := x.Analysis, x.models, x.responses
 	a.Randomised = f.Schedule != nil && f.offSchedule(responses) == 0 && f.drawnBySeed()
 	a.Planned, a.Logged = f.progress()
 	a.Looks = f.lookState()
-	levels := f.levels(a.Looks, models, func(i int) bool { return a.Questions[i].Method != methodNone })
-	a.keepPromise(f.Study, models, levels)
-	if all := usable(responses, counted); len(all) > len(counted) {
-		a.fillWithExcluded(f, newModels(f.Study, all), levels)
+	x.levels = f.levels(a.Looks, models, func(i int) bool { return a.Questions[i].Method != methodNone })
+	a.keepPromise(f.Study, models, x.levels)
+	all := usable(responses, x.counted)
+	if len(all) > len(x.counted) {
+		a.fillWithExcluded(f, newModels(f.Study, all), x.levels)
 	}
-	a.robustness(f, models, usable(responses, counted))
+	a.robustness(f, models, all)
 	a.answerLater(f, models)
 	a.Warnings = append(a.Warnings, f.lookDoubts(a)...)
 	if a.Family != nil {
 		a.Warnings = append(a.Warnings, a.familyWords())
 	}
 	a.Warnings = append(a.Warnings, f.doubts(models, responses)...)
-	return a, nil
+	return x, nil
 }
 
 // Answers is Analyse at levels that are known, without what goes with the answers:
 // the excluded tests put back, and the doubts. It is for many studies of one
 // layout.
 func (f *Folder) Answers(levels Levels) (*Analysis, error) {
-	a, counted, _, err := f.answer()
+	x, err := f.answer()
 	if err == nil {
-		a.keepPromise(f.Study, newModels(f.Study, counted), levels)
+		x.keepPromise(f.Study, x.models, levels)
 	}
-	return a, err
+	return x.Analysis, err
 }
 
 // answer fits the model to the tests that count and fills in the answers.
-func (f *Folder) answer() (a *Analysis, counted, responses []Response, err error) {
+func (f *Folder) answer() (x analysed, err error) {
 	if f.Masked() {
-		return nil, nil, nil, problem.List{{File: ScheduleFile, Found: "a masked schedule", Expected: "foods that are known, for an answer to the questions", Mend: "after the last test: mealtrial unmask"}}
+		return x, problem.List{{File: ScheduleFile, Found: "a masked schedule", Expected: "foods that are known, for an answer to the questions", Mend: "after the last test: mealtrial unmask"}}
 	}
 	responses, problems := f.Responses()
 	if len(f.Log.Tests) == 0 {
@@ -209,9 +224,10 @@ func (f *Folder) answer() (a *Analysis, counted, responses []Response, err error
 	}
 	problems = append(problems, f.missingBlocks(responses)...)
 	if err := problems.Err(); err != nil {
-		return nil, nil, nil, err
+		return x, err
 	}
-	a = f.emptyAnalysis()
+	a := f.emptyAnalysis()
+	var counted []Response
 	for _, r := range responses {
 		if r.Counts() {
 			counted = append(counted, r)
@@ -220,10 +236,11 @@ func (f *Folder) answer() (a *Analysis, counted, responses []Response, err error
 		}
 	}
 	if len(counted) == 0 {
-		return nil, nil, nil, problem.List{{File: LogFile, Found: Count(len(responses), "test", "tests") + ", all of them left out", Expected: "at least one test that counts", Mend: "see the reasons with mealtrial responses"}}
+		return x, problem.List{{File: LogFile, Found: Count(len(responses), "test", "tests") + ", all of them left out", Expected: "at least one test that counts", Mend: "see the reasons with mealtrial responses"}}
 	}
-	a.fill(f.Study, newModels(f.Study, counted))
-	return a, counted, responses, nil
+	m := newModels(f.Study, counted)
+	a.fill(f.Study, m)
+	return analysed{Analysis: a, models: m, counted: counted, responses: responses}, nil
 }
 
 // usable returns the tests that could be put into the model: those with a

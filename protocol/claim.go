@@ -138,20 +138,13 @@ func (f *Folder) Claim(text string) (*Claim, *Analysis, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	a, counted, _, err := f.answer()
+	x, err := f.analyse()
 	if err != nil {
 		return nil, nil, err
 	}
-	full, err := f.Analyse()
-	if err != nil {
-		return nil, nil, err
-	}
-	m := newModels(f.Study, counted)
-	a.Looks = full.Looks
-	levels := f.levels(a.Looks, m, func(i int) bool { return a.Questions[i].Method != methodNone })
-	c.Finding, c.Caution, c.Level, c.Warnings = NotShown, ShortCaution, Number(f.Study.Level), full.Warnings
-	f.judgeClaim(&c, m, levels, a.Looks.Anytime)
-	return &c, full, nil
+	c.Finding, c.Caution, c.Level, c.Warnings = NotShown, ShortCaution, Number(f.Study.Level), x.Warnings
+	f.judgeClaim(&c, x.models, x.levels, x.Looks.Anytime)
+	return &c, x.Analysis, nil
 }
 
 // judgeClaim answers the question behind a claim and places its interval.

@@ -65,11 +65,11 @@ func falseAlarms(t *testing.T, shape string, studies int) (anyFalse, plainFalse,
 		for blocks := 3; blocks <= 6; blocks++ {
 			f := folderWith(blocks, values)
 			if _, known := levels[blocks]; !known {
-				_, counted, _, err := f.answer()
+				x, err := f.answer()
 				if err != nil {
 					t.Fatal(err)
 				}
-				levels[blocks] = f.levels(f.lookState(), newModels(s, counted), func(int) bool { return true })
+				levels[blocks] = f.levels(f.lookState(), x.models, func(int) bool { return true })
 			}
 			a, err := f.Answers(levels[blocks])
 			if err != nil {

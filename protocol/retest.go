@@ -53,16 +53,12 @@ const (
 // outstanding the further blocks are decided at the nominal level of the last
 // look; after them by the anytime-valid interval of the block contrasts. The
 // error is that of Analyse.
-func (f *Folder) Retest(from Date) (*Retest, error) {
-	a, counted, _, err := f.answer()
+func (f *Folder) Retest(from Date) (*Retest, *Analysis, error) {
+	x, err := f.analyse()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	m := newModels(f.Study, counted)
-	full, err := f.Analyse()
-	if err != nil {
-		return nil, err
-	}
+	a, m := x.Analysis, x.models
 	out := &Retest{Questions: []RetestAdvice{}, Repeat: []Excluded{}, Dates: []Date{}, Apply: []string{}, Seed: retestSeed, Caution: ShortCaution,
 		Method: fmt.Sprintf("predictive chances from %d simulated futures, the uncertainty of the spread carried along; settled: any verdict but %q", retestSimulations, stats.Open.Words())}
 	for _, e := range a.Excluded {
@@ -76,7 +72,7 @@ func (f *Folder) Retest(from Date) (*Retest, error) {
 		if !q.Kind.compares() || q.Kind == Ratio {
 			continue
 		}
-		advice := f.advise(full, full.Questions[i], q, m)
+		advice := f.advise(a, a.Questions[i], q, m)
 		out.Questions = append(out.Questions, advice)
 		if advice.More == nil || advice.Settled {
 			continue
@@ -87,8 +83,8 @@ func (f *Folder) Retest(from Date) (*Retest, error) {
 		}
 	}
 	planned := 0 // blocks that are still to come count towards them
-	if n := len(full.Looks.After); n > 0 {
-		planned = full.Looks.After[n-1] - full.Looks.Finished
+	if n := len(a.Looks.After); n > 0 {
+		planned = a.Looks.After[n-1] - a.Looks.Finished
 	}
 	for n := planned; n < most; n++ {
 		for _, food := range f.Study.Foods {
@@ -99,7 +95,7 @@ func (f *Folder) Retest(from Date) (*Retest, error) {
 	}
 	out.Narrows = f.narrowsMost(m)
 	out.Dates = f.freeDates(from, max(1, len(out.Apply)))
-	return out, nil
+	return out, a, nil
 }
 
 // advise looks for the fewest further blocks that settle one question.

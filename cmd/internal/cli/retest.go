@@ -41,7 +41,7 @@ as a look.`,
 }
 
 func runRetest(s Streams, dir string, o retestOptions) error {
-	f, a, err := analysed(dir, nil)
+	f, err := protocol.LoadAll(dir)
 	if err != nil {
 		return err
 	}
@@ -52,7 +52,7 @@ func runRetest(s Streams, dir string, o retestOptions) error {
 			return usagef("--from: %v", err)
 		}
 	}
-	advice, err := f.Retest(from)
+	advice, a, err := f.Retest(from)
 	if err != nil {
 		return err
 	}
