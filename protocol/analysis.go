@@ -38,6 +38,7 @@ type Analysis struct {
 	StudyDigest   string       `json:"study_sha256"`
 	Seed          uint64       `json:"schedule_seed,omitempty"` // of the schedule
 	Randomised    bool         `json:"order_randomised"`        // every test followed the schedule that the seed draws
+	Schedules     *Orders      `json:"possible_schedules"`      // that the first draw could have given; nil: not known
 	Lock          string       `json:"lock"`                    // kept, changed (the study file, after the draw) or none
 }
 
@@ -124,7 +125,8 @@ type Answer struct {
 	TestsB       int           `json:"tests_b"`
 	Missing      string        `json:"missing,omitempty"` // what there is no estimate or interval for want of
 	// Anytime is there where looks are not as declared: it is Low and High then.
-	Anytime *Anytime `json:"anytime,omitempty"`
+	Anytime       *Anytime       `json:"anytime,omitempty"`
+	Randomisation *Randomisation `json:"randomisation_test"` // of a comparison
 	// All is the same question with the excluded tests that have a value in.
 	All *WithExcluded `json:"with_excluded,omitempty"`
 }
@@ -192,8 +194,8 @@ func (f *Folder) analyse() (analysed, error) {
 	if len(all) > len(x.counted) {
 		a.fillWithExcluded(f, newModels(f.Study, all), x.levels)
 	}
-	a.robustness(f, models, all)
 	a.answerLater(f, models)
+	a.robustness(f, models, all, a.randomise(f, x.counted))
 	a.Warnings = append(a.Warnings, f.lookDoubts(a)...)
 	if a.Family != nil {
 		a.Warnings = append(a.Warnings, a.familyWords())

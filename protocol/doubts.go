@@ -121,10 +121,10 @@ func (f *Folder) modelDoubts(m *sample, add func(string, ...any)) {
 	if worst, ok := m.fit.WorstOutlier(); ok && worst.P < doubtLevel {
 		r := m.from[worst.Index]
 		add("The test of %s on %s lies far from what the other tests lead to expect (studentized residual %s, p %s over all tests): look for what was different that day; it is still counted.",
-			r.Food, r.Date, plain(worst.T), pValue(worst.P))
+			r.Food, r.Date, plain(worst.T), PValue(worst.P))
 	}
 	if p, ok := m.fit.UnequalSpread(unequalSimulations, 1); ok && p < doubtLevel {
-		add("Foods with a larger response scatter more (p %s), but one spread is assumed for all: intervals are too narrow where the response is large and too wide where it is small.", pValue(p))
+		add("Foods with a larger response scatter more (p %s), but one spread is assumed for all: intervals are too narrow where the response is large and too wide where it is small.", PValue(p))
 	}
 	for i, label := range m.blocks {
 		n := 0
@@ -144,16 +144,17 @@ func (f *Folder) modelDoubts(m *sample, add func(string, ...any)) {
 	if trend, err := m.fit.Trend(days); err == nil && trend.DF > 0 && trend.SE > 0 {
 		if p := stats.TwoSidedP(trend.Value/trend.SE, float64(trend.DF)); p < doubtLevel {
 			add("Responses drift over the study by about %s %s a week (p %s), which the model does not take out: food differences may be partly drift.",
-				plain(7*trend.Value), f.Study.Endpoint.Unit(), pValue(p))
+				plain(7*trend.Value), f.Study.Endpoint.Unit(), PValue(p))
 		}
 	}
 }
 
-func pValue(p float64) string {
+// PValue words a p-value.
+func PValue(p float64) string {
 	if p < 0.001 {
 		return "below 0.001"
 	}
-	return fmt.Sprintf("%.2g", p)
+	return fmt.Sprintf("%.3g", p)
 }
 
 func (f *Folder) dataDoubts(m *sample, add func(string, ...any)) {

@@ -25,6 +25,7 @@ type Folder struct {
 	Ledger    []Look     // the looks that were taken before
 	later     []Question // asked after the data
 	extra     []int      // foods to be tested once more, by the advice on retests
+	Invert    bool       // also invert the randomisation tests, for intervals
 	Preview   *Schedule  // what plan would draw; filled in by Check where no schedule is there
 }
 

@@ -231,7 +231,7 @@ func (p *Power) warn(s *Study) {
 	}
 	if most > 0 {
 		p.Warnings = append(p.Warnings, fmt.Sprintf("With %d blocks or fewer a randomisation test of two foods cannot reach p 0.05: with %d its smallest p is %s.",
-			most, most, pValue(smallest)))
+			most, most, PValue(smallest)))
 	}
 	if slices.ContainsFunc(s.Foods, func(f Food) bool { return f.Repeats > 0 }) {
 		p.Warnings = append(p.Warnings, "Foods with repeats of their own keep them in every row.")

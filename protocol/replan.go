@@ -20,6 +20,7 @@ type Amendment struct {
 	Seed        uint64        `json:"seed,omitempty"` // in the key while masked
 	StudyDigest string        `json:"study_sha256"`   // of the study file at the amendment
 	Replaced    []PlannedTest `json:"replaced"`       // tests that were planned before and are not any more
+	More        []string      `json:"more,omitempty"` // foods that were asked for once more each
 }
 
 // Lock returns the digest of the study file at the last draw.
@@ -51,7 +52,11 @@ func (f *Folder) Replan(from, made Date, who, why string, seed uint64) (*Replann
 		}
 		open = f.revealed(key)
 	}
-	next, err := open.replan(Amendment{Made: made, From: from, Who: who, Why: why, Seed: seed, StudyDigest: f.Study.Digest})
+	amendment := Amendment{Made: made, From: from, Who: who, Why: why, Seed: seed, StudyDigest: f.Study.Digest}
+	for _, i := range f.extra {
+		amendment.More = append(amendment.More, f.Study.Foods[i].ID)
+	}
+	next, _, err := open.replan(amendment)
 	if err != nil {
 		return nil, err
 	}
@@ -89,8 +94,9 @@ func (r *Replanned) Save(dir string) error {
 	return WriteWhole(dir, ScheduleFile, r.file.Format())
 }
 
-// replan makes the amendment of a schedule whose foods are known.
-func (f *Folder) replan(amendment Amendment) (*Schedule, error) {
+// replan makes the amendment of a schedule whose foods are known, and returns what
+// was drawn for it as well.
+func (f *Folder) replan(amendment Amendment) (*Schedule, drawnRest, error) {
 	old := f.Schedule
 	next := *old
 	next.Program = "mealtrial " + Version
@@ -111,16 +117,16 @@ func (f *Folder) replan(amendment Amendment) (*Schedule, error) {
 	}
 	drawn, err := f.drawRest(amendment.From, amendment.Seed)
 	if err != nil {
-		return nil, err
+		return nil, drawn, err
 	}
-	if len(drawn) == 0 {
-		return nil, problem.List{{File: ScheduleFile, Found: "every planned test eaten and counted", Expected: "something that is still to be tested",
+	if len(drawn.tests) == 0 {
+		return nil, drawn, problem.List{{File: ScheduleFile, Found: "every planned test eaten and counted", Expected: "something that is still to be tested",
 			Mend: "for more repeats, raise repeats of a food in " + StudyFile + ", or see mealtrial analyse"}}
 	}
-	next.Tests = append(next.Tests, drawn...)
+	next.Tests = append(next.Tests, drawn.tests...)
 	next.Amendments = append(slices.Clone(old.Amendments), amendment)
 	next.Efficiency = 0
-	return &next, nil
+	return &next, drawn, nil
 }
 
 func (f *Folder) mayReplan(from Date, why string) error {
@@ -173,7 +179,7 @@ func (f *Folder) held() (held []design.Held) {
 // drawRest draws the remaining tests on the days from a date on. When no test of
 // a block was eaten the study is laid out as plan would; else, of the ways to lay
 // out the rest, it takes the first that fits. The error is that of the first.
-func (f *Folder) drawRest(from Date, seed uint64) ([]PlannedTest, error) {
+func (f *Folder) drawRest(from Date, seed uint64) (drawnRest, error) {
 	s := f.Study
 	if _, last := f.outstanding(); last == 0 {
 		return f.drawWhole(from, seed)
@@ -181,30 +187,33 @@ func (f *Folder) drawRest(from Date, seed uint64) ([]PlannedTest, error) {
 	var first error
 	for _, rest := range f.remainders(from) {
 		if sumOf(sizesOf(rest)) == 0 {
-			return nil, nil
+			return drawnRest{}, nil
 		}
-		slots, err := f.drawRemainder(rest, from, s.Plan.Until, seed, true)
+		p, slots, err := f.drawRemainder(rest, from, s.Plan.Until, seed, true)
 		if err == nil {
-			var tests []PlannedTest
+			out := drawnRest{problem: p, slots: slots}
 			for _, slot := range slots {
-				tests = append(tests, s.planned(Date(slot.Day), rest[slot.Block].block, s.Foods[slot.Treatment].ID))
+				out.tests = append(out.tests, s.planned(Date(slot.Day), rest[slot.Block].block, s.Foods[slot.Treatment].ID))
 			}
-			return tests, nil
+			for _, r := range rest {
+				out.blocks = append(out.blocks, r.block)
+			}
+			return out, nil
 		}
 		var none design.DoesNotFit
 		if errors.As(err, &none) {
-			err = s.explainRest(none, from, func(until Date) bool { _, err := f.drawRemainder(rest, from, until, seed, false); return err == nil })
+			err = s.explainRest(none, from, func(until Date) bool { _, _, err := f.drawRemainder(rest, from, until, seed, false); return err == nil })
 		}
 		if first == nil {
 			first = err
 		}
 	}
-	return nil, first
+	return drawnRest{}, first
 }
 
 // drawWhole draws the whole study from a date on, with the run-in tests that are
 // still wanting.
-func (f *Folder) drawWhole(from Date, seed uint64) ([]PlannedTest, error) {
+func (f *Folder) drawWhole(from Date, seed uint64) (drawnRest, error) {
 	later, plan := *f.Study, *f.Study.Plan
 	plan.held = f.held()
 	gap := 0
@@ -223,31 +232,32 @@ func (f *Folder) drawWhole(from Date, seed uint64) ([]PlannedTest, error) {
 	later.Plan = &plan
 	schedule, err := DrawSchedule(&later, seed)
 	if err != nil {
-		return nil, err
+		return drawnRest{}, err
 	}
-	return schedule.Tests, nil
+	return schedule.drawn(f.Study), nil
 }
 
 // drawRemainder draws one way to lay out the rest; balanced as the plan asks, or
 // without balance where it is only tried out.
-func (f *Folder) drawRemainder(rest []remainder, from, until Date, seed uint64, balanced bool) ([]design.Slot, error) {
+func (f *Folder) drawRemainder(rest []remainder, from, until Date, seed uint64, balanced bool) (p design.Problem, slots []design.Slot, err error) {
 	s := f.Study
 	places, err := s.blockPlaces(s.freeDays(until))
 	if err != nil {
-		return nil, err
+		return p, nil, err
 	}
 	for i := range places {
 		places[i].days = slices.DeleteFunc(places[i].days, func(d int) bool { return d < int(from) })
 	}
-	p := design.Problem{Treatments: len(s.Foods), Washout: s.Plan.Washout, Blocks: s.placeBlocks(rest, places), Held: f.held()}
+	p = design.Problem{Treatments: len(s.Foods), Washout: s.Plan.Washout, Blocks: s.placeBlocks(rest, places), Held: f.held()}
 	s.restrict(&p)
 	p.Wanted = slices.DeleteFunc(p.Wanted, func(d int) bool { return d < int(from) })
 	if balanced && (s.Plan.CarryOver || s.Plan.Trend) {
 		if p, err = design.Balance(p, s.Plan.CarryOver, s.Plan.Trend); err != nil {
-			return nil, err
+			return p, nil, err
 		}
 	}
-	return design.Draw(p, seed)
+	slots, err = design.Draw(p, seed)
+	return p, slots, err
 }
 
 // explainRest says what keeps the rest from fitting, and the until that was tried

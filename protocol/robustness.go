@@ -32,7 +32,7 @@ type Robustness struct {
 
 // robustness answers each question about a difference in other ways. A verdict
 // that one of them changes is fragile.
-func (a *Analysis) robustness(f *Folder, m models, all []Response) {
+func (a *Analysis) robustness(f *Folder, m models, all []Response, inverters []inverter) {
 	a.Robustness = []Robustness{}
 	if a.Looks.Anytime {
 		return // nothing is settled that could be fragile
@@ -44,6 +44,7 @@ func (a *Analysis) robustness(f *Folder, m models, all []Response) {
 		}
 		v := variations{f: f, q: q, sample: m.of(f.Study, f.Study.foodsOf(q)...), level: 1 - q.Kind.tails()*float64(*answer.Nominal)}
 		v.run(all)
+		v.randomised(answer.Randomisation, inverters[i])
 		r := Robustness{Question: q.Text, Verdict: answer.Verdict, Ways: v.out, Fragile: []string{}}
 		for j := range r.Ways {
 			w := &r.Ways[j]
@@ -219,6 +220,28 @@ func (v *variations) logScale() {
 		out.Verdict = answer // the two agree on what a ratio can say
 	}
 	v.out = append(v.out, out)
+}
+
+// randomised takes the differences that the randomisation test does not reject at
+// this level.
+func (v *variations) randomised(r *Randomisation, interval inverter) {
+	const way = "randomisation test"
+	switch {
+	case r == nil || r.P == nil:
+		if r != nil {
+			v.add(way, r.Missing, 0, stats.Interval{}, false)
+		}
+		return
+	case interval == nil:
+		v.add(way, fmt.Sprintf("p %s, held against: %s", PValue(float64(*r.P)), r.Null), 0, stats.Interval{}, false)
+		return
+	}
+	answer, ok := interval(v.level)
+	if !ok {
+		v.add(way, fmt.Sprintf("p %s; no interval at this level, as this order can give no p below %s", PValue(float64(*r.P)), PValue(float64(*r.Smallest))), 0, stats.Interval{}, false)
+		return
+	}
+	v.add(way, "p "+PValue(float64(*r.P)), answer.Estimate, stats.Interval{Low: answer.Interval.Low, High: answer.Interval.High, Level: v.level}, true)
 }
 
 // ratioLimit returns nil for an upper limit that rules nothing out.

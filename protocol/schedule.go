@@ -96,7 +96,8 @@ amendments:
     why: {{quote .Why}}
 {{if .Seed}}    seed: {{.Seed}}
 {{end}}    study_sha256: {{.StudyDigest}}
-    replaced:
+{{if .More}}    more: [{{range $i, $id := .More}}{{if $i}}, {{end}}{{quote $id}}{{end}}]
+{{end}}    replaced:
 {{range .Replaced}}      - {{template "test" .}}
 {{else}}      []
 {{end}}{{end}}{{end}}{{define "test"}}{date: {{.Date}}, time: "{{.Time}}", {{if .RunIn}}run_in: yes{{else}}block: {{.Block}}{{end}}, food: {{quote .Food}}}{{end}}`))
@@ -187,11 +188,16 @@ func readPlanned(item yamldoc.Node, study *Study, masked bool) (t PlannedTest) {
 }
 
 func readAmendment(item yamldoc.Node, study *Study, masked bool) (a Amendment) {
-	m := item.Map("made", "from", "who", "why", "seed", "study_sha256", "replaced")
+	m := item.Map("made", "from", "who", "why", "seed", "study_sha256", "more", "replaced")
 	a.Made, _ = readDate(m["made"])
 	a.From, _ = readDate(m["from"])
 	a.Who, a.Why, a.StudyDigest = m["who"].Text(), m["why"].Text(), m["study_sha256"].Text()
 	a.Seed = readSeed(m["seed"])
+	for _, id := range m["more"].List() {
+		if a.More = append(a.More, id.Text()); study.Food(id.Text()) < 0 {
+			id.Reject("the food "+strconv.Quote(id.Text()), "a food of "+StudyFile, "put the food back into "+StudyFile+"; a schedule is not changed by hand")
+		}
+	}
 	for _, test := range m["replaced"].List() {
 		a.Replaced = append(a.Replaced, readPlanned(test, study, masked))
 	}

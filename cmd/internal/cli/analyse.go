@@ -8,7 +8,7 @@ import (
 )
 
 func newAnalyse(s Streams) *cobra.Command {
-	var asJSON, dry bool
+	var asJSON, dry, invert bool
 	var ask []string
 	cmd := &cobra.Command{
 		Use:     "analyse [study]",
@@ -27,7 +27,10 @@ food, and each question with its estimate, interval and verdict:
 low and high keep the promise of the level for all declared questions about
 differences between foods together and at all declared looks; where looks are
 not as declared they stay valid however often one looks. Beside them stands the
-plain interval of each question alone. A look at new data is written to
+plain interval of each question alone. Each comparison is also held against the
+draw of the schedule (randomisation test): p, the number of orders that were
+possible, the smallest p that they can give, and with --randomisation-interval
+the differences that the test does not reject. A look at new data is written to
 looks.yaml; --dry is none and shows no estimates.
 
 With --json: one object. An estimate is the first food minus the second, or the
@@ -42,7 +45,7 @@ in the endpoint's unit. What cannot be estimated is null.`,
 			if dry {
 				return dryLook(s, folder(args), ask, asJSON)
 			}
-			a, err := look(s, folder(args), ask)
+			a, err := lookInverting(s, folder(args), ask, invert)
 			if err != nil {
 				return err
 			}
@@ -54,6 +57,7 @@ in the endpoint's unit. What cannot be estimated is null.`,
 	}
 	cmd.Flags().StringArrayVar(&ask, "ask", nil, "answer one more `question`, marked as asked after the data; may be repeated")
 	cmd.Flags().BoolVar(&dry, "dry", false, "say what a look would be, without estimates; it does not count as one")
+	cmd.Flags().BoolVar(&invert, "randomisation-interval", false, "also invert the randomisation test of each difference, for an interval")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
 	return cmd
 }
@@ -68,14 +72,19 @@ func analyse(dir string) (*protocol.Analysis, error) {
 
 // look analyses a study and writes to its ledger that somebody looked.
 func look(s Streams, dir string, ask []string) (*protocol.Analysis, error) {
-	f, a, err := analysed(dir, ask)
+	return lookInverting(s, dir, ask, false)
+}
+
+// lookInverting is look, with intervals from the randomisation tests if invert.
+func lookInverting(s Streams, dir string, ask []string, invert bool) (*protocol.Analysis, error) {
+	f, a, err := analysed(dir, ask, invert)
 	if err != nil {
 		return nil, err
 	}
 	return a, f.RecordLook(a, protocol.NewDate(s.Now().In(f.Study.Zone)))
 }
 
-func analysed(dir string, ask []string) (*protocol.Folder, *protocol.Analysis, error) {
+func analysed(dir string, ask []string, invert bool) (*protocol.Folder, *protocol.Analysis, error) {
 	f, err := protocol.LoadAll(dir)
 	if err != nil {
 		return nil, nil, err
@@ -83,12 +92,13 @@ func analysed(dir string, ask []string) (*protocol.Folder, *protocol.Analysis, e
 	if err := f.Ask(ask); err != nil {
 		return nil, nil, err
 	}
+	f.Invert = invert
 	a, err := f.Analyse()
 	return f, a, err
 }
 
 func dryLook(s Streams, dir string, ask []string, asJSON bool) error {
-	_, a, err := analysed(dir, ask)
+	_, a, err := analysed(dir, ask, false)
 	if err != nil {
 		return err
 	}

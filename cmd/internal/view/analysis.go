@@ -27,6 +27,7 @@ func Analysis(w io.Writer, a *protocol.Analysis) error {
 	p.foods(a, d)
 	p.line("")
 	p.questions(a, d)
+	p.randomised(a, d)
 	p.robustness(a, d)
 	if len(a.Excluded) > 0 {
 		p.line("")
