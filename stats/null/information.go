@@ -14,7 +14,9 @@ import (
 // with r the tests of each treatment, k those of each block and N the incidence
 // of treatments in blocks: the intra-block equations of a block design, in
 // which the blocks have been eliminated (John and Williams 1995, Cyclic and
-// Computer Generated Designs, 2nd ed., section 1.4; from memory).
+// Computer Generated Designs, 2nd ed., section 1.4; from memory). With random
+// blocks of variance ρ the inverse of I + ρZZᵀ puts ρ/(1 + kρ) in the place of 1/k,
+// and A is the information of the generalised least-squares means.
 type information struct {
 	vectors *mat.Dense // orthonormal, one column an eigenvalue above 0
 	values  []float64
@@ -36,18 +38,25 @@ func (d Design) information(n int) information {
 		for _, treatment := range blocks[b] {
 			count[treatment]++
 		}
-		size := float64(len(blocks[b]))
+		weight := d.blockWeight(float64(len(blocks[b])))
 		for i, ci := range count {
 			if ci == 0 {
 				continue
 			}
 			a.SetSym(i, i, a.At(i, i)+ci)
 			for j := i; j < d.Treatments; j++ {
-				a.SetSym(i, j, a.At(i, j)-ci*count[j]/size)
+				a.SetSym(i, j, a.At(i, j)-ci*count[j]*weight)
 			}
 		}
 	}
 	return spectrum(a)
+}
+
+func (d Design) blockWeight(size float64) float64 {
+	if d.Random {
+		return d.BlockVariance / (1 + size*d.BlockVariance)
+	}
+	return 1 / size
 }
 
 func spectrum(a *mat.SymDense) information {
@@ -70,8 +79,15 @@ func spectrum(a *mat.SymDense) information {
 }
 
 // residualDF counts exactly: tests − blocks − treatments + linked groups, where
-// treatments and blocks that share a test are linked.
+// treatments and blocks that share a test are linked. Random blocks take none.
 func (d Design) residualDF(n int) int {
+	if d.Random {
+		seen := map[int]bool{}
+		for _, t := range d.Tests[:n] {
+			seen[t.Treatment] = true
+		}
+		return n - len(seen) + d.SpreadDF
+	}
 	parent := map[[2]int][2]int{}
 	var root func(x [2]int) [2]int
 	root = func(x [2]int) [2]int {
@@ -92,7 +108,7 @@ func (d Design) residualDF(n int) int {
 			links++
 		}
 	}
-	return n - links
+	return n - links + d.SpreadDF
 }
 
 // estimable tells whether a contrast of length 1 lies in the row space of A.

@@ -43,6 +43,19 @@ type Design struct {
 	Treatments int         // how many there are, tested or not
 	Contrasts  [][]float64 // one a question: a weight a treatment, sum zero, not all zero
 	Looks      []int       // number of tests that are in, strictly increasing, at most len(Tests)
+
+	// Random says that blocks are random; their variance is BlockVariance, in units
+	// of that of the error, and it is taken as known. Estimates are the generalised
+	// least-squares ones then, on tests − treatments degrees of freedom.
+	Random        bool
+	BlockVariance float64
+	// SpreadDF are degrees of freedom behind an estimate of the error SD from
+	// elsewhere, independent of the tests, that is pooled with theirs; 0: none.
+	SpreadDF int
+	// Taken are the nominal levels of the first looks where they were taken before,
+	// perhaps of a layout that was another one then: they stay, and the later looks
+	// have what is left. A level of 0 is never passed. Nil: none was taken.
+	Taken []float64
 }
 
 // A Shape says how the nominal level is spread over the looks.
@@ -103,6 +116,8 @@ type Bound struct {
 // integrated exactly (Deák 1980, Numer Math 35:369; from memory). One question
 // at one look gets alpha itself. studies is at least 100, or 0 for DefaultStudies.
 //
+// Where looks were taken before and have used up alpha, the later ones have level 0.
+//
 // The error is ErrNoStatistic. Find panics for alpha outside (0, 1), fewer
 // studies, an unknown shape or a malformed design.
 func Find(d Design, shape Shape, alpha float64, studies int, seed uint64) (Bound, error) {
@@ -118,13 +133,17 @@ func Find(d Design, shape Shape, alpha float64, studies int, seed uint64) (Bound
 		return Bound{}, err
 	}
 	b := d.newBound(alpha, seed, stages)
-	f := family{shape: shape, stages: stages}
-	if len(stages) == 1 && stages[0].final.columns == 1 {
+	f := family{shape: shape, stages: stages, taken: d.Taken}
+	if len(stages) == 1 && stages[0].final.columns == 1 && len(d.Taken) == 0 {
 		b.fill(stages, f.levels(alpha), nil)
 		return b, nil
 	}
 	f.null, b.Studies = simulate(stages, studies, seed), studies
-	last := f.solve(alpha)
+	last, ok := f.solve(alpha)
+	if !ok {
+		b.fill(stages, f.levels(0), nil)
+		return b, nil
+	}
 	_, b.LevelError = f.null.chance(f.criticals(last))
 	b.fill(stages, f.levels(last), f.relativeErrors(last, b.LevelError))
 	return b, nil

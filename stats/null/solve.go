@@ -11,16 +11,23 @@ import (
 type family struct {
 	shape  Shape
 	stages []stage
+	taken  []float64 // by look
 	null   *sample
 }
 
 // levels returns the nominal level of every stage.
 func (f family) levels(last float64) []float64 {
 	levels := make([]float64, len(f.stages))
-	c := -stats.TQuantile(last/2, math.Inf(1))
+	c := math.Inf(1)
+	if last > 0 {
+		c = -stats.TQuantile(last/2, math.Inf(1))
+	}
 	for k, s := range f.stages {
 		levels[k] = last
-		if f.shape == OBrienFleming && k < len(f.stages)-1 {
+		switch {
+		case s.look < len(f.taken):
+			levels[k] = f.taken[s.look]
+		case f.shape == OBrienFleming && k < len(f.stages)-1:
 			levels[k] = math.Erfc(c / math.Sqrt(2*s.share))
 		}
 	}
@@ -45,8 +52,12 @@ func (f family) excess(theta, alpha float64) float64 {
 // solve returns the parameter whose chance is alpha, by regula falsi with the
 // Illinois rule (Dowell and Jarratt 1971, BIT 11:168; from memory). The answer
 // lies between alpha over the number of statistics, by Bonferroni, and alpha;
-// the lower end is moved when chance has it above the answer.
-func (f family) solve(alpha float64) float64 {
+// the lower end is moved when chance or looks that were taken have it above the
+// answer. ok is false when these have used up alpha.
+func (f family) solve(alpha float64) (last float64, ok bool) {
+	if used, _ := f.null.chance(f.criticals(0)); used >= alpha {
+		return 0, false
+	}
 	statistics := 0
 	for _, s := range f.stages {
 		statistics += len(s.questions)
@@ -54,13 +65,13 @@ func (f family) solve(alpha float64) float64 {
 	hi := math.Log(alpha)
 	fhi := f.excess(hi, alpha)
 	if fhi <= 0 {
-		return alpha
+		return alpha, true
 	}
 	lo := hi - math.Log(float64(statistics))
 	flo := f.excess(lo, alpha)
-	for flo > 0 {
+	for step := 0.1; flo > 0; step *= 2 { // far down where little is left
 		hi, fhi = lo, flo
-		lo -= 0.1
+		lo -= step
 		flo = f.excess(lo, alpha)
 	}
 	side := 0 // of the end that moved last
@@ -69,7 +80,7 @@ func (f family) solve(alpha float64) float64 {
 		value := f.excess(theta, alpha)
 		switch {
 		case math.Abs(value) < 1e-10 || hi-lo < 1e-12:
-			return math.Exp(theta)
+			return math.Exp(theta), true
 		case value > 0:
 			hi, fhi = theta, value
 			if side > 0 {
@@ -84,7 +95,7 @@ func (f family) solve(alpha float64) float64 {
 			side = -1
 		}
 	}
-	return math.Exp(lo)
+	return math.Exp(lo), true
 }
 
 // relativeErrors returns the relative standard errors of the critical values

@@ -85,6 +85,14 @@ func (d Design) check() {
 			panic("null: treatment or block out of range")
 		}
 	}
+	if !(d.BlockVariance >= 0) || math.IsInf(d.BlockVariance, 1) || d.SpreadDF < 0 || len(d.Taken) >= len(d.Looks) && len(d.Taken) > 0 {
+		panic("null: block variance or degrees of freedom below 0, or no look is left")
+	}
+	for _, l := range d.Taken {
+		if !(l >= 0 && l < 1) {
+			panic("null: level must lie between 0 and 1")
+		}
+	}
 	for k, n := range d.Looks {
 		if n <= 0 || n > len(d.Tests) || k > 0 && n <= d.Looks[k-1] {
 			panic("null: looks must increase, within the number of tests")
