@@ -23,6 +23,7 @@ type Analysis struct {
 	Planned            int        `json:"planned_tests"` // in the schedule, run-in left out; 0: no schedule
 	Logged             int        `json:"logged_tests"`  // of those, in the log
 	WithinPersonSD     Spread     `json:"within_person_sd"`
+	Borrowed           *Borrowed  `json:"borrowed_spread"` // nil: no earlier study was declared
 	RepeatabilityLimit *Number    `json:"repeatability_limit"`
 	// BetweenDaysSD is the spread of tests of one food in any block: what two
 	// tests on different days, not compared within a block, differ by.
@@ -316,9 +317,9 @@ func (a *Analysis) fill(s *Study, m models) {
 	if m.main != m.withBlank {
 		a.Model += "; the blank apart"
 	}
-	a.WithinPersonSD = m.main.spread(s.Level)
+	a.WithinPersonSD, a.Borrowed = m.main.spread(s.Level), m.main.borrowed
 	if m.main.ok {
-		a.RepeatabilityLimit = some(stats.RepeatabilityLimit(m.main.sd, float64(m.main.fit.DF), repeatabilityLevel))
+		a.RepeatabilityLimit = some(stats.RepeatabilityLimit(m.main.sd, float64(m.main.fit.SpreadDF()), repeatabilityLevel))
 	}
 	if a.Blocks > 0 {
 		between := m.main.ignoringBlocks().spread(s.Level)

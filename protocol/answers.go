@@ -35,7 +35,7 @@ func (m *sample) answerRatio(s *Study, q Question, level float64) Answer {
 	}
 	factor := float64(*difference.SE) / m.sd
 	pair := ratio.Pair{A: meanA.Value, B: meanB.Value, VAA: meanA.Factor * meanA.Factor, VBB: meanB.Factor * meanB.Factor,
-		VAB: ratio.Covariance(meanA.Factor, meanB.Factor, factor), SD: m.sd, DF: float64(m.fit.DF)}
+		VAB: ratio.Covariance(meanA.Factor, meanB.Factor, factor), SD: m.sd, DF: float64(m.fit.SpreadDF())}
 	set, err := ratio.Fieller(pair, level)
 	if err != nil || meanB.Value <= 0 {
 		out.Missing = fmt.Sprintf("the mean of %s is not above zero, so a ratio to it says nothing; ask for the difference", q.B)

@@ -83,8 +83,11 @@ func (f *Folder) spreadDoubts(m *sample, add func(string, ...any)) {
 		add("The within-person SD could not be estimated: %s.", m.noSpread())
 		return
 	}
-	if m.fit.DF < fewDF {
-		add("The within-person SD rests on %s only, so it and the width of every interval are uncertain.", Count(m.fit.DF, "degree of freedom", "degrees of freedom"))
+	if m.borrowed != nil {
+		add("%s", m.borrowed.words())
+	}
+	if df := m.fit.SpreadDF(); df < fewDF {
+		add("The within-person SD rests on %s only, so it and the width of every interval are uncertain.", Count(df, "degree of freedom", "degrees of freedom"))
 	}
 	var single []string
 	for i, n := range m.tests {

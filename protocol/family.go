@@ -106,6 +106,9 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 // among those that have tests; −1: it has none.
 func (f *Folder) nullDesign(state LookState, m *sample, blank bool) (d null.Design, now int) {
 	d.Treatments = len(f.Study.Foods)
+	if !blank {
+		d.SpreadDF = f.borrowedDF(m)
+	}
 	order := f.blocksInTime()
 	var labels []int // of the blocks by index
 	inBlocks := make([]int, len(order)+1)
@@ -152,6 +155,19 @@ func (f *Folder) nullDesign(state LookState, m *sample, blank bool) (d null.Desi
 		}
 	}
 	return d, now
+}
+
+// borrowedDF are the degrees of freedom from earlier studies: of a fit, or, where
+// nothing was measured yet, those that fit the plan.
+func (f *Folder) borrowedDF(m *sample) (df int) {
+	if m != nil {
+		if m.borrowed != nil {
+			df = m.borrowed.AddedDF
+		}
+		return df
+	}
+	_, df, _ = f.Study.PlannedSpread()
+	return df
 }
 
 // lookAfter returns the looks; without blocks the one at the end.

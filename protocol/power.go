@@ -174,6 +174,9 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) (PowerRow,
 		row.Sensors = &used
 	}
 	row.DF = l.DF()
+	if sd, df, _ := s.PlannedSpread(); sd > 0 {
+		row.DF += df
+	}
 	if l.Complete {
 		row.SmallP = some(design.SmallestP(row.Blocks))
 	}

@@ -81,6 +81,9 @@ func (v *variations) run(all []Response) {
 	v.otherBlocks()
 	v.logScale()
 	v.ownSpread()
+	if b := v.sample.borrowed; b != nil && b.Pooled {
+		v.estimate("spread of this study alone", "")(additive.NewFit(v.sample.obs).Contrast(v.weights(v.sample)))
+	}
 	days := make([]float64, len(v.sample.from))
 	for i, r := range v.sample.from {
 		days[i] = float64(r.Date - v.sample.from[0].Date)

@@ -17,6 +17,8 @@ type sample struct {
 	fit    *additive.Fit
 	sd     float64
 	ok     bool // sd is there
+
+	borrowed *Borrowed // nil: no earlier spread was declared
 }
 
 // newSample fits response = food + block + error to the responses.
@@ -37,6 +39,7 @@ func newSample(s *Study, responses []Response) *sample {
 	if len(m.obs) > 0 {
 		m.fit = additive.NewFit(m.obs)
 		m.sd, m.ok = m.fit.SD()
+		m.borrow(s)
 	}
 	return m
 }
@@ -69,9 +72,9 @@ func (m models) of(s *Study, foods ...int) *sample {
 
 // spread reports the SD of the fit with its chi-square interval.
 func (m *sample) spread(level float64) Spread {
-	out := Spread{Level: Number(level), DF: m.fit.DF}
+	out := Spread{Level: Number(level), DF: m.fit.SpreadDF()}
 	if m.ok {
-		limits := stats.SDInterval(m.sd, float64(m.fit.DF), level)
+		limits := stats.SDInterval(m.sd, float64(m.fit.SpreadDF()), level)
 		out.Value, out.Low, out.High = some(m.sd), some(limits.Low), some(limits.High)
 	}
 	return out

@@ -39,9 +39,11 @@ type Study struct {
 	Level        float64 // confidence of intervals, in (0, 1)
 	Foods        []Food
 	Questions    []Question
-	Looks        Looks // when the study may be analysed and stopped
-	RandomBlocks bool  // blocks are a random sample of days or sensors
-	Plan         *Plan // nil where the study file has none
+	Looks        Looks     // when the study may be analysed and stopped
+	Sensor       string    // kind of sensor, in the tester's words
+	Earlier      []Earlier // spreads of earlier studies to pool with
+	RandomBlocks bool      // blocks are a random sample of days or sensors
+	Plan         *Plan     // nil where the study file has none
 	Mapping      readings.Mapping
 	Safety       Safety
 	Digest       string // SHA-256 of the study file, in hexadecimal

@@ -71,7 +71,7 @@ func mendEmpty(err error) error {
 }
 
 func (s *Study) read(root yamldoc.Node) {
-	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "blocks", "plan", "readings", "safety")
+	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "blocks", "sensor", "spread", "plan", "readings", "safety")
 	s.Title = m["title"].Text()
 	s.Zone, s.ZoneNamed = readZone(m["zone"])
 	s.Endpoint = readEndpoint(m["endpoint"])
@@ -91,6 +91,11 @@ func (s *Study) read(root yamldoc.Node) {
 	s.readQuestions(m["questions"])
 	s.Looks = readLooks(m["looks"])
 	s.RandomBlocks = m["blocks"].OneOf("fixed", "random") == "random"
+	s.Sensor = m["sensor"].Text()
+	s.Earlier = readEarlier(m["spread"])
+	if s.RandomBlocks && len(s.Earlier) > 0 {
+		m["spread"].Reject("earlier spreads together with blocks: random", "fixed blocks, as the REML fit takes its spread from this study alone", "take one of the two out")
+	}
 	if m["plan"].Present() {
 		s.Plan = s.readPlan(m["plan"])
 	}

@@ -38,6 +38,10 @@ type Fit struct {
 	DF                 int
 	RSS                float64
 
+	// A spread from elsewhere, see Pool: its degrees of freedom and sum of squares.
+	otherDF      int
+	otherSquares float64
+
 	obs    []Observation
 	origin float64 // subtracted from the responses before fitting
 	values []float64
@@ -84,13 +88,50 @@ func (f *Fit) design(covariate []float64) *mat.Dense {
 	return x
 }
 
+// Pool returns the fit with the spread of its residuals pooled with that of other
+// data, a residual SD on df degrees of freedom from the same normal errors:
+//
+//	s² = (RSS + df·sd²) / (DF + df)
+//
+// SD, Mean, Contrast and Adjusted rest on s and on DF + df from then on; DF and RSS
+// stay those of the fit alone. It panics for sd ≤ 0 or df < 1.
+func (f *Fit) Pool(sd float64, df int) *Fit {
+	if !(sd > 0) || df < 1 {
+		panic("additive: a spread to pool with needs an SD and degrees of freedom")
+	}
+	pooled := *f
+	pooled.otherDF += df
+	pooled.otherSquares += float64(df) * sd * sd
+	return &pooled
+}
+
+// OwnSD is SD of the residuals alone.
+func (f *Fit) OwnSD() (sd float64, ok bool) {
+	alone := *f
+	alone.otherDF, alone.otherSquares = 0, 0
+	return alone.SD()
+}
+
+// SpreadDF returns the degrees of freedom behind SD.
+func (f *Fit) SpreadDF() int { return f.DF + f.otherDF }
+
+// pool adds the spread from elsewhere to that of a least-squares fit.
+func (f *Fit) pool(l *linear.Fit) (sd float64, df int, ok bool) {
+	if f.otherDF == 0 {
+		sd, ok = l.SD()
+		return sd, l.DF, ok
+	}
+	df = l.DF + f.otherDF
+	return math.Sqrt((l.RSS + f.otherSquares) / float64(df)), df, true
+}
+
 // SD returns the residual standard deviation: the spread of repeated responses
 // to one treatment, pooled over treatments, block differences removed. ok is
 // false when there are no degrees of freedom, or when the residuals vanish
 // against the responses (below 1e-9 of their range), which is no spread that
 // could be believed.
 func (f *Fit) SD() (sd float64, ok bool) {
-	sd, ok = f.linear.SD()
+	sd, _, ok = f.pool(f.linear)
 	lo, hi := f.values[0], f.values[0]
 	for _, v := range f.values {
 		lo, hi = math.Min(lo, v), math.Max(hi, v)
@@ -138,8 +179,9 @@ func (f *Fit) combine(l *linear.Fit, c []float64) (Estimate, error) {
 	if err != nil {
 		return Estimate{}, err
 	}
-	e := Estimate{Value: value, Factor: factor, DF: l.DF}
-	if sd, ok := l.SD(); ok {
+	sd, df, ok := f.pool(l)
+	e := Estimate{Value: value, Factor: factor, DF: df}
+	if ok {
 		e.SE = factor * sd
 	}
 	return e, nil

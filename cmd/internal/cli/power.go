@@ -29,7 +29,7 @@ func newPower(s Streams) *cobra.Command {
 		Long: `For each number of repeats: the test days, sensors and last date, the width of the
 interval, and the chance of each verdict when the true difference is zero, the
 margin, or a size that you name. The spread of single tests has to come from
-somewhere: an earlier study of yours (--study), the SD of some pilot tests of one
+somewhere: the spread: that the study file declares, an earlier study of yours (--study), the SD of some pilot tests of one
 food with its degrees of freedom (--sd, --sd-df), or a coefficient of variation
 with the mean it is of (--cv, --mean), or, for want of one's own, a published
 value (--published) of other people's repeats:
@@ -100,7 +100,10 @@ func (o *powerOptions) readSpread(to *protocol.PowerOptions, study *protocol.Stu
 			given++
 		}
 	}
+	sd, df, from := study.PlannedSpread()
 	switch {
+	case given == 0 && df > 0:
+		to.SD, to.DF, to.From = sd, float64(df), from
 	case given != 1:
 		return usagef("found %d of --sd, --cv, --study and --published, expected the spread from one of them. Published for repeats of one meal in one person:\n%s", given, publishedList())
 	case o.isSet("study"):

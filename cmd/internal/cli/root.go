@@ -117,7 +117,7 @@ sensor files in readings/. To see it all at work: mealtrial demo.`,
 		&cobra.Group{ID: groupAbout, Title: "About:"},
 	)
 	root.AddCommand(
-		newDemo(s), newInit(s), newCheck(s), newPower(s), newRehearse(s), newPlan(s),
+		newDemo(s), newInit(s), newCheck(s), newSpread(s), newPower(s), newRehearse(s), newPlan(s),
 		newNext(s), newRecord(s), newResponses(s), newReplan(s), newUnmask(s),
 		newAnalyse(s), newGap(s), newQuote(s), newRetest(s), newClaim(s), newLabel(s),
 		newCautions(s),
