@@ -190,6 +190,7 @@ func (f *Folder) analyse() (analysed, error) {
 	a.Planned, a.Logged = f.progress()
 	a.Looks = f.lookState()
 	x.levels = f.levels(a.Looks, models, func(i int) bool { return a.Questions[i].Method != methodNone })
+	a.Looks.Nominal = x.levels.nominal()
 	a.keepPromise(f.Study, models, x.levels)
 	all := usable(responses, x.counted)
 	if len(all) > len(x.counted) {

@@ -23,6 +23,9 @@ type Family struct {
 	Seed          uint64 `json:"seed"`
 	Shape         string `json:"shape"`
 	Method        string `json:"method"`
+	// BlockRatio is the variance of random blocks over that of the error at which
+	// studies were simulated, as it was estimated; nil: blocks are fixed.
+	BlockRatio *Number `json:"block_variance_ratio"`
 }
 
 // What the simulation of the critical value takes; with so many studies its
@@ -39,6 +42,14 @@ type Levels struct {
 	limits      float64 // one-sided, of questions about a limit
 	anytime     float64 // of comparisons, where looks are not as declared; 0: they are
 	family      *Family
+}
+
+// nominal returns the levels as the ledger keeps them.
+func (l Levels) nominal() *Nominal {
+	if l.anytime > 0 {
+		return nil
+	}
+	return &Nominal{Number(l.main), Number(l.blank), Number(l.limits)}
 }
 
 // ask sorts the questions that can be answered at all.
@@ -67,7 +78,7 @@ func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Le
 	alpha := 1 - s.Level
 	main, blank, limits := s.ask(answered)
 	n := float64(len(main) + len(blank))
-	out := Levels{limits: alpha / float64(max(1, limits)*max(1, len(state.After)))}
+	out := Levels{limits: f.limitLevel(state, alpha/float64(max(1, limits)))}
 	if state.Anytime {
 		out.anytime = alpha / max(1, n)
 		return out
@@ -77,11 +88,23 @@ func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Le
 	return out
 }
 
+// limitLevel shares an error rate out over the looks: what those that were taken
+// have left, in equal parts over the others.
+func (f *Folder) limitLevel(state LookState, alpha float64) float64 {
+	left, looks := alpha, max(1, len(state.After))
+	for _, after := range state.After[:max(0, state.Now-1)] {
+		if n := f.taken(after); n != nil && n.Limits > 0 {
+			left, looks = left-float64(n.Limits), looks-1
+		}
+	}
+	return max(0, left) / float64(looks)
+}
+
 // levelNow finds the nominal level of the questions of one fit at this look.
 func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alpha float64, blank bool) (float64, *Family) {
 	looks := max(1, len(state.After))
 	if len(questions) == 0 || len(questions) == 1 && looks == 1 {
-		return alpha, nil
+		return alpha, nil // by definition
 	}
 	d, now := f.nullDesign(state, m, blank)
 	for _, q := range questions {
@@ -94,11 +117,17 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 	if err != nil || math.IsInf(bound.Critical[now], 0) {
 		return 0, nil
 	}
+	method := "t intervals with the critical value of this layout, these questions and looks under no difference, simulated"
+	var ratio *Number
+	if d.Random {
+		ratio = some(d.BlockVariance)
+		method += ", blocks random at the estimated variance ratio"
+	}
 	alone := -stats.TQuantile((1-f.Study.Level)/2, float64(bound.DF[now]))
 	return bound.Level[now], &Family{Questions: len(questions), Looks: looks, Level: Number(1 - alpha), NominalLevel: Number(1 - bound.Level[now]),
 		Critical: Number(bound.Critical[now]), CriticalError: Number(bound.CriticalError[now]), Price: Number(bound.Critical[now] / alone),
 		Studies: bound.Studies, Seed: bound.Seed, Shape: state.Shape,
-		Method: "t intervals with the critical value of this layout, these questions and looks under no difference, simulated"}
+		Method: method, BlockRatio: ratio}
 }
 
 // nullDesign is the layout of a fit by looks: what was eaten in the finished
@@ -108,6 +137,9 @@ func (f *Folder) nullDesign(state LookState, m *sample, blank bool) (d null.Desi
 	d.Treatments = len(f.Study.Foods)
 	if !blank {
 		d.SpreadDF = f.borrowedDF(m)
+	}
+	if ratio, ok := m.blockRatio(f.Study); ok {
+		d.Random, d.BlockVariance = true, ratio
 	}
 	order := f.blocksInTime()
 	var labels []int // of the blocks by index
@@ -146,15 +178,38 @@ func (f *Folder) nullDesign(state LookState, m *sample, blank bool) (d null.Desi
 		for _, tests := range inBlocks[:min(after, len(inBlocks))] {
 			n += tests
 		}
-		if n == 0 || len(d.Looks) > 0 && n == d.Looks[len(d.Looks)-1] {
+		if last := len(d.Looks) - 1; last >= 0 && n == d.Looks[last] {
+			if k+1 == state.Now { // nothing has come since: it is the look before once more
+				now = last
+				d.Taken = d.Taken[:min(len(d.Taken), last)]
+			}
+			continue
+		}
+		if n == 0 {
 			continue
 		}
 		d.Looks = append(d.Looks, n)
 		if k+1 == state.Now {
 			now = len(d.Looks) - 1
 		}
+		if k+1 < state.Now {
+			d.Taken = append(d.Taken, f.takenLevel(after, blank))
+		}
 	}
 	return d, now
+}
+
+// takenLevel is the nominal level that a look took in one of the fits; NaN: it was
+// not taken.
+func (f *Folder) takenLevel(after int, blank bool) float64 {
+	n := f.taken(after)
+	switch {
+	case n == nil:
+		return math.NaN()
+	case blank:
+		return float64(n.Blank)
+	}
+	return float64(n.Main)
 }
 
 // borrowedDF are the degrees of freedom from earlier studies: of a fit, or, where
@@ -196,6 +251,9 @@ func (a *Analysis) familyWords() string {
 	}
 	if a.blankShares() {
 		over += ", apart from those with the blank, which share the error rate,"
+	}
+	if f.BlockRatio != nil {
+		over += fmt.Sprintf(", simulated with blocks random at the estimated variance ratio of %s,", plain(math.Round(100*float64(*f.BlockRatio))/100))
 	}
 	return fmt.Sprintf("Intervals hold for %s%s together with %s: they are %.2f times as wide as that of one question at one look (critical t %.3f, Monte Carlo error %s; seed %d).",
 		Count(f.Questions, "question about differences between foods", "questions about differences between foods"), over, Percent(float64(f.Level)),

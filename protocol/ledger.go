@@ -20,6 +20,18 @@ type Look struct {
 	Blocks   int    `json:"finished_blocks"`
 	Declared bool   `json:"declared"`
 	Data     string `json:"data_sha256"` // of the responses
+	Final    bool   `json:"final"`       // the last declared one
+	// Nominal are the levels that it took; nil in ledgers of earlier versions.
+	Nominal *Nominal `json:"nominal_levels"`
+}
+
+// Nominal levels are the error rates of a single question at one look: two-sided,
+// of questions about differences between foods and of those with the blank; and
+// one-sided, of questions about a limit. 0: none can be passed.
+type Nominal struct {
+	Main   Number `json:"differences"`
+	Blank  Number `json:"differences_with_the_blank"`
+	Limits Number `json:"limits"`
 }
 
 // ParseLedger reads the ledger. The error is a problem.List.
@@ -34,12 +46,35 @@ func ParseLedger(data []byte) (looks []Look, err error) {
 		if !ok {
 			return nil, mendLedger(r.Err())
 		}
-		m := root.Map("made", "tests", "blocks", "declared", "data_sha256")
+		m := root.Map("made", "tests", "blocks", "declared", "final", "levels", "data_sha256")
 		l := Look{Tests: m["tests"].Whole(0, 1e6, 0), Blocks: m["blocks"].Whole(0, 1e6, 0), Declared: m["declared"].YesNo(), Data: m["data_sha256"].Text()}
 		l.Made, _ = readDate(m["made"])
+		l.Final = m["final"].YesNo()
+		l.Nominal = readNominal(m["levels"])
 		looks = append(looks, l)
 	}
 	return looks, mendLedger(r.Err())
+}
+
+// readNominal reads the three levels.
+func readNominal(n yamldoc.Node) *Nominal {
+	if !n.Present() {
+		return nil
+	}
+	const expected = "three error rates from 0 to 1"
+	var levels []Number
+	for _, item := range n.List() {
+		x, ok := item.Number(expected)
+		if ok && !(x >= 0 && x < 1) {
+			item.Reject(item.Found(), expected, "")
+		}
+		levels = append(levels, Number(x))
+	}
+	if len(levels) != 3 {
+		n.Reject(Count(len(levels), "level", "levels"), expected, "")
+		return nil
+	}
+	return &Nominal{levels[0], levels[1], levels[2]}
 }
 
 func mendLedger(err error) error {
@@ -75,8 +110,16 @@ func (f *Folder) RecordLook(a *Analysis, made Date) error {
 	if f.Schedule == nil || len(f.Ledger) > 0 && f.Ledger[len(f.Ledger)-1].Data == digest {
 		return nil
 	}
-	look := Look{Made: made, Tests: a.Tests, Blocks: a.Looks.Finished, Declared: a.Looks.Now > 0, Data: digest}
-	entry := fmt.Sprintf("---\nmade: %s\ntests: %d\nblocks: %d\ndeclared: %s\ndata_sha256: %s\n", look.Made, look.Tests, look.Blocks, yesNo(look.Declared), look.Data)
+	look := Look{Made: made, Tests: a.Tests, Blocks: a.Looks.Finished, Declared: a.Looks.Now > 0, Data: digest,
+		Final: a.Looks.Now > 0 && a.Looks.Now == max(1, len(a.Looks.After)), Nominal: a.Looks.Nominal}
+	entry := fmt.Sprintf("---\nmade: %s\ntests: %d\nblocks: %d\ndeclared: %s\n", look.Made, look.Tests, look.Blocks, yesNo(look.Declared))
+	if look.Final {
+		entry += "final: yes\n"
+	}
+	if n := look.Nominal; n != nil {
+		entry += fmt.Sprintf("levels: [%.12g, %.12g, %.12g]\n", float64(n.Main), float64(n.Blank), float64(n.Limits))
+	}
+	entry += "data_sha256: " + look.Data + "\n"
 	old, err := os.ReadFile(filepath.Join(f.Dir, LedgerFile))
 	if os.IsNotExist(err) {
 		old, err = []byte("# Written by mealtrial: when the answers were looked at. Intervals depend on it.\n"), nil

@@ -103,6 +103,8 @@ type LookState struct {
 	Taken    int    `json:"looks_taken"`   // earlier ones in the ledger
 	// Undeclared are those of the earlier looks that nobody had declared.
 	Undeclared int `json:"undeclared_looks"`
+	// Nominal are the levels of this look; nil where it is not a declared one.
+	Nominal *Nominal `json:"nominal_levels"`
 	// Price is how many times as wide intervals are as that of one question at one
 	// look; nil where they are not made so.
 	Price *Number `json:"price"`
@@ -123,22 +125,47 @@ func (f *Folder) lookState() LookState {
 		state.Now = 1
 		return state
 	}
-	state.After = f.Study.Looks.of(len(blocks))
 	finished, begun := f.finishedBlocks(blocks)
 	state.Finished = finished
+	state.After = f.Study.Looks.of(len(blocks))
+	over := 0 // blocks at the look that was to be the last, if others were finished since
+	for _, l := range f.Ledger {
+		if l.Declared && l.Blocks < finished && l.Nominal != nil && !slices.Contains(state.After, l.Blocks) {
+			state.After = append(state.After, l.Blocks) // declared then, and taken
+			slices.Sort(state.After)
+		}
+		if l.Final && l.Blocks < begun {
+			over = l.Blocks
+		}
+	}
 	if at := slices.Index(state.After, finished); at >= 0 && begun == finished {
 		state.Now = at + 1
 	}
 	switch {
+	case state.Now == 0 && over > 0:
+		state.Why = fmt.Sprintf("the last declared look was taken after %s", Count(over, "block", "blocks"))
 	case state.Now == 0 && begun > finished:
 		state.Why = fmt.Sprintf("block %d is not finished, and no look was declared in mid-block", finished+1)
 	case state.Now == 0:
 		state.Why = fmt.Sprintf("no look was declared after %s", Count(finished, "block", "blocks"))
+	case over > 0:
+		state.Why = fmt.Sprintf("the last declared look was taken after %s", Count(over, "block", "blocks"))
 	case state.Undeclared > 0:
 		state.Why = fmt.Sprintf("the ledger has %s that nobody had declared", Count(state.Undeclared, "look", "looks"))
 	}
 	state.Anytime = state.Why != ""
 	return state
+}
+
+// taken returns the levels that the look after so many blocks took, the last time
+// that it was taken; nil: it was not, or they are not known.
+func (f *Folder) taken(blocks int) (n *Nominal) {
+	for _, l := range f.Ledger {
+		if l.Declared && l.Blocks == blocks && l.Nominal != nil {
+			n = l.Nominal
+		}
+	}
+	return n
 }
 
 // blocksInTime returns the numbers of the planned blocks in order of time.

@@ -43,6 +43,19 @@ func (m *sample) mixedContrast(s *Study, q Question) (mixed.Estimate, error) {
 	return fit.Contrast(s.Weights(q)[:m.fit.Treatments])
 }
 
+// blockRatio is the estimated variance of the blocks over that of the error, where
+// blocks are random by declaration and it can be estimated.
+func (m *sample) blockRatio(s *Study) (ratio float64, ok bool) {
+	if !s.RandomBlocks || m == nil || len(m.blocks) == 0 {
+		return 0, false
+	}
+	fit, err := mixed.NewFit(m.obs, m.fit.Treatments)
+	if err != nil {
+		return 0, false
+	}
+	return fit.VarianceRatio(), true
+}
+
 // df are the degrees of freedom behind the standard error.
 func (a *Answer) df() float64 {
 	if a.KR != nil {

@@ -77,7 +77,7 @@ func (m models) compare(s *Study, q Question, out *Answer, alpha float64) {
 		beside := Answer{}
 		beside.take(stats.TInterval(float64(*fixed.Estimate), float64(*fixed.SE), float64(fixed.DF), 1-q.Kind.tails()*alpha), s.Margin)
 		fixed.Low, fixed.High, fixed.Verdict = beside.Low, beside.High, beside.Verdict
-		out.Method = "t interval with blocks random (REML, Kenward and Roger 1997), at the nominal level with which all questions about differences and all looks keep the promise when blocks are fixed"
+		out.Method = "t interval with blocks random (REML, Kenward and Roger 1997), at the nominal level with which all questions about differences and all looks keep the promise together at the estimated variance of the blocks"
 	}
 }
 

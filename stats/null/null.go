@@ -54,7 +54,8 @@ type Design struct {
 	SpreadDF int
 	// Taken are the nominal levels of the first looks where they were taken before,
 	// perhaps of a layout that was another one then: they stay, and the later looks
-	// have what is left. A level of 0 is never passed. Nil: none was taken.
+	// have what is left. NaN: that one was not taken and keeps to the shape. A level of
+	// 0 is never passed. Nil: none was taken.
 	Taken []float64
 }
 

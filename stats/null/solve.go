@@ -25,7 +25,7 @@ func (f family) levels(last float64) []float64 {
 	for k, s := range f.stages {
 		levels[k] = last
 		switch {
-		case s.look < len(f.taken):
+		case s.look < len(f.taken) && !math.IsNaN(f.taken[s.look]):
 			levels[k] = f.taken[s.look]
 		case f.shape == OBrienFleming && k < len(f.stages)-1:
 			levels[k] = math.Erfc(c / math.Sqrt(2*s.share))

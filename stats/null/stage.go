@@ -89,7 +89,7 @@ func (d Design) check() {
 		panic("null: block variance or degrees of freedom below 0, or no look is left")
 	}
 	for _, l := range d.Taken {
-		if !(l >= 0 && l < 1) {
+		if !(l >= 0 && l < 1 || math.IsNaN(l)) {
 			panic("null: level must lie between 0 and 1")
 		}
 	}
