@@ -28,6 +28,7 @@ type Analysis struct {
 	// BetweenDaysSD is the spread of tests of one food in any block: what two
 	// tests on different days, not compared within a block, differ by.
 	BetweenDaysSD *Spread      `json:"between_days_sd"`
+	SpreadByFood  bool         `json:"spread_by_food"` // intervals rest on a spread of its own for each food
 	Foods         []FoodMean   `json:"foods"`
 	Questions     []Answer     `json:"questions"`
 	Looks         LookState    `json:"looks"`
@@ -119,6 +120,8 @@ type Answer struct {
 	PlainShape   ratio.Shape   `json:"plain_shape,omitempty"`
 	Nominal      *Number       `json:"nominal_level"`          // two-sided level that keeps the promise; nil where there is none
 	KR           *Number       `json:"df_kenward_roger"`       // with blocks random: the degrees of freedom instead of df
+	OwnDF        *Number       `json:"df_own_spread"`          // with a spread by food: the degrees of freedom instead of df
+	Scale        string        `json:"ratio_scale,omitempty"`  // of a ratio: log, or that of the responses
 	Fixed        *FixedAnswer  `json:"fixed_blocks,omitempty"` // with blocks random: the answer with blocks fixed
 	Later        bool          `json:"asked_after_the_data"`
 	Tests        int           `json:"tests"` // of both foods together
@@ -317,6 +320,9 @@ func (a *Analysis) fill(s *Study, m models) {
 	}
 	if m.main != m.withBlank {
 		a.Model += "; the blank apart"
+	}
+	if a.SpreadByFood = s.OwnSpread; s.OwnSpread {
+		a.Model += "; intervals with a spread of its own for each food"
 	}
 	a.WithinPersonSD, a.Borrowed = m.main.spread(s.Level), m.main.borrowed
 	if m.main.ok {

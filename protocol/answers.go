@@ -19,6 +19,9 @@ const (
 // answerRatio answers how many times B the response to A is. Low and High are the
 // limits of Fieller's set, whose shape says what they mean.
 func (m *sample) answerRatio(s *Study, q Question, level float64) Answer {
+	if s.LogRatios {
+		return m.answerLogRatio(s, q, level)
+	}
 	out := m.answer(s, q)
 	a, b := s.Food(q.A), s.Food(q.B)
 	difference := out
@@ -64,7 +67,7 @@ func (m *sample) answerLimit(s *Study, q Question, level float64) Answer {
 		out.Missing = fmt.Sprintf("no test of %s counts yet", q.A)
 		return out
 	}
-	mean, method, err := m.meanFor(i, q.Kind)
+	mean, method, err := m.meanFor(i, q.Kind, s.OwnSpread)
 	if err != nil {
 		out.Missing = m.noSpread()
 		if q.Kind == NextBelow && len(m.blocks) > 0 {
@@ -90,16 +93,14 @@ func (m *sample) answerLimit(s *Study, q Question, level float64) Answer {
 // meanFor returns the mean that a question about a limit rests on. The next
 // serving comes in a new block, whose own shift is only in the spread of the
 // food's own tests.
-func (m *sample) meanFor(food int, kind QuestionKind) (predict.Mean, string, error) {
+func (m *sample) meanFor(food int, kind QuestionKind, own bool) (predict.Mean, string, error) {
 	if kind == NextBelow && len(m.blocks) > 0 {
-		var own []float64
-		for _, o := range m.obs {
-			if o.Treatment == food {
-				own = append(own, o.Value)
-			}
-		}
-		mean, err := predict.FromResponses(own)
+		mean, err := m.ownMean(food)
 		return mean, methodNextBlock, err
+	}
+	if own {
+		mean, err := m.ownMean(food)
+		return mean, methodOwnMean + ", for this question alone and one look at the data", err
 	}
 	mean, err := predict.FromFit(m.fit, food)
 	if kind == NextBelow {

@@ -12,17 +12,17 @@ import (
 // A Family says how intervals that keep one promise, for several questions about
 // differences between foods and at several looks, were made.
 type Family struct {
-	Questions     int    `json:"questions"`
-	Looks         int    `json:"looks"`
-	Level         Number `json:"level"`         // confidence that all intervals hold at all looks
-	NominalLevel  Number `json:"nominal_level"` // confidence of each by itself at this look
-	Critical      Number `json:"critical_t"`
-	CriticalError Number `json:"critical_t_relative_error"` // Monte Carlo standard error
-	Price         Number `json:"price"`                     // critical t over that of one question at one look
-	Studies       int    `json:"simulated_studies"`
-	Seed          uint64 `json:"seed"`
-	Shape         string `json:"shape"`
-	Method        string `json:"method"`
+	Questions     int     `json:"questions"`
+	Looks         int     `json:"looks"`
+	Level         Number  `json:"level"`                     // confidence that all intervals hold at all looks
+	NominalLevel  Number  `json:"nominal_level"`             // confidence of each by itself at this look
+	Critical      *Number `json:"critical_t"`                // nil: it is another one for each question
+	CriticalError *Number `json:"critical_t_relative_error"` // Monte Carlo standard error
+	Price         *Number `json:"price"`                     // critical t over that of one question at one look
+	Studies       int     `json:"simulated_studies"`
+	Seed          uint64  `json:"seed"`
+	Shape         string  `json:"shape"`
+	Method        string  `json:"method"`
 	// BlockRatio is the variance of random blocks over that of the error at which
 	// studies were simulated, as it was estimated; nil: blocks are fixed.
 	BlockRatio *Number `json:"block_variance_ratio"`
@@ -83,6 +83,11 @@ func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Le
 		out.anytime = alpha / max(1, n)
 		return out
 	}
+	if s.OwnSpread {
+		out.main, out.family = f.ownLevel(state, len(main)+len(blank), alpha)
+		out.blank = out.main
+		return out
+	}
 	out.main, out.family = f.levelNow(state, m.main, main, alpha*float64(len(main))/max(1, n), false)
 	out.blank, _ = f.levelNow(state, m.withBlank, blank, alpha*float64(len(blank))/max(1, n), true)
 	return out
@@ -125,7 +130,7 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 	}
 	alone := -stats.TQuantile((1-f.Study.Level)/2, float64(bound.DF[now]))
 	return bound.Level[now], &Family{Questions: len(questions), Looks: looks, Level: Number(1 - alpha), NominalLevel: Number(1 - bound.Level[now]),
-		Critical: Number(bound.Critical[now]), CriticalError: Number(bound.CriticalError[now]), Price: Number(bound.Critical[now] / alone),
+		Critical: some(bound.Critical[now]), CriticalError: some(bound.CriticalError[now]), Price: some(bound.Critical[now] / alone),
 		Studies: bound.Studies, Seed: bound.Seed, Shape: state.Shape,
 		Method: method, BlockRatio: ratio}
 }
@@ -255,9 +260,13 @@ func (a *Analysis) familyWords() string {
 	if f.BlockRatio != nil {
 		over += fmt.Sprintf(", simulated with blocks random at the estimated variance ratio of %s,", plain(math.Round(100*float64(*f.BlockRatio))/100))
 	}
+	if f.Price == nil {
+		return fmt.Sprintf("Intervals hold for %s%s together with %s: the error rate of each is %s.", Count(f.Questions, "question about differences", "questions about differences"), over,
+			Percent(float64(f.Level)), Percent(1-float64(f.NominalLevel)))
+	}
 	return fmt.Sprintf("Intervals hold for %s%s together with %s: they are %.2f times as wide as that of one question at one look (critical t %.3f, Monte Carlo error %s; seed %d).",
 		Count(f.Questions, "question about differences between foods", "questions about differences between foods"), over, Percent(float64(f.Level)),
-		float64(f.Price), float64(f.Critical), Percent(float64(f.CriticalError)), f.Seed)
+		float64(*f.Price), float64(*f.Critical), Percent(float64(*f.CriticalError)), f.Seed)
 }
 
 // blankShares tells whether questions with the blank have a part of the error rate.

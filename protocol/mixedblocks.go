@@ -61,5 +61,8 @@ func (a *Answer) df() float64 {
 	if a.KR != nil {
 		return float64(*a.KR)
 	}
+	if a.OwnDF != nil {
+		return float64(*a.OwnDF)
+	}
 	return float64(a.DF)
 }

@@ -60,8 +60,8 @@ func TestPriceIsTheRatioOfWidths(t *testing.T) {
 			t.Fatal("no family")
 		}
 		for _, q := range a.Questions[:3] {
-			if got := float64((*q.High - *q.Low) / (*q.PlainHigh - *q.PlainLow)); math.Abs(got/float64(a.Family.Price)-1) > 1e-9 {
-				t.Errorf("%s is %.6f times as wide, the price is %v", q.Question, got, a.Family.Price)
+			if got := float64((*q.High - *q.Low) / (*q.PlainHigh - *q.PlainLow)); math.Abs(got/float64(*a.Family.Price)-1) > 1e-9 {
+				t.Errorf("%s is %.6f times as wide, the price is %v", q.Question, got, *a.Family.Price)
 			}
 		}
 	}

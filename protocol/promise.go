@@ -11,7 +11,7 @@ import (
 func (a *Analysis) keepPromise(s *Study, m models, levels Levels) {
 	a.Family = levels.family
 	if levels.family != nil {
-		a.Looks.Price = &levels.family.Price
+		a.Looks.Price = levels.family.Price
 	}
 	for i, q := range s.Questions {
 		out := &a.Questions[i]
@@ -68,11 +68,21 @@ func (m models) compare(s *Study, q Question, out *Answer, alpha float64) {
 	if q.Kind == Ratio {
 		again := sample.answerRatio(s, q, 1-alpha)
 		out.Low, out.High, out.Shape, out.Verdict = again.Low, again.High, again.Shape, again.Verdict
+		out.Method = "t interval of the difference of logarithms, as a ratio of geometric means, at the nominal level with which all questions about differences between foods and all declared looks keep the promise together"
+		if out.Scale == "log" {
+			return
+		}
 		out.Method = "Fieller's set of the ratio of two means at the nominal level with which all questions about differences between foods and all declared looks keep the promise together"
 		return
 	}
 	out.take(stats.TInterval(float64(*out.Estimate), float64(*out.SE), out.df(), 1-q.Kind.tails()*alpha), s.Margin)
 	out.Level, out.Method = promised, methodFamily
+	if out.OwnDF != nil {
+		out.Method = methodOwn + ", the error rate shared out over all questions about differences and all declared looks"
+		if len(sample.blocks) > 0 {
+			out.Method = methodOwnBlocks + ", the error rate shared out over all questions about differences and all declared looks"
+		}
+	}
 	if fixed := out.Fixed; fixed != nil {
 		beside := Answer{}
 		beside.take(stats.TInterval(float64(*fixed.Estimate), float64(*fixed.SE), float64(fixed.DF), 1-q.Kind.tails()*alpha), s.Margin)

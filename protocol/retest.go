@@ -7,7 +7,6 @@ import (
 	"mealtrial/design"
 	"mealtrial/stats"
 	"mealtrial/stats/additive"
-	"mealtrial/stats/retest"
 )
 
 // A Retest says for each question whether it is settled, and what it would take.
@@ -69,9 +68,6 @@ func (f *Folder) Retest(from Date) (*Retest, *Analysis, error) {
 	most := 0
 	needed := map[string]int{}
 	for i, q := range f.Study.Questions {
-		if !q.Kind.compares() || q.Kind == Ratio {
-			continue
-		}
 		advice := f.advise(a, a.Questions[i], q, m)
 		out.Questions = append(out.Questions, advice)
 		if advice.More == nil || advice.Settled {
@@ -109,19 +105,12 @@ func (f *Folder) advise(a *Analysis, answer Answer, q Question, m models) Retest
 		out.Why = "settled: " + answer.Verdict.Words()
 		return out
 	}
-	sample := m.of(s, s.foodsOf(q)...)
-	weights := s.Weights(q)
-	e, err := sample.fit.Contrast(weights[:min(len(weights), sample.fit.Treatments)])
-	if answer.Missing != "" && answer.PlainLow == nil || err != nil || !sample.ok {
-		out.Why = "not known yet: " + answer.Missing
+	o := f.outlook(a, answer, q, m)
+	if o.settled == nil {
+		out.Why = "not known yet: " + o.none
 		return out
 	}
-	state := retest.State{Estimate: e.Value, Factor: e.Factor, SD: sample.sd, DF: float64(e.DF)}
-	for _, w := range weights {
-		state.Size += w * w
-	}
-	settled, how := f.settles(a, q, m, sample)
-	predict := func(n int) (float64, float64) { return state.Chance(n, retestSimulations, retestSeed, settled) }
+	predict := func(n int) (float64, float64) { return o.state.Chance(n, retestSimulations, retestSeed, o.settled) }
 	best, bestError, at := 0.0, 0.0, 0
 	for n := 1; n <= retestBlocks; n++ {
 		if p, se := predict(n); p > best {
@@ -134,7 +123,7 @@ func (f *Folder) advise(a *Analysis, answer Answer, q Question, m models) Retest
 	out.Chance, out.Error = some(best), some(bestError)
 	if best >= retestWanted {
 		out.More = &at
-		out.Why = how
+		out.Why = o.how
 		return out
 	}
 	if out.Futile = best < retestFutile; out.Futile {
@@ -143,31 +132,6 @@ func (f *Folder) advise(a *Analysis, answer Answer, q Question, m models) Retest
 	}
 	out.Why = fmt.Sprintf("even %d further tests of each settle it with a chance of %s only", at, chance(best))
 	return out
-}
-
-// settles returns how a future is decided.
-func (f *Folder) settles(a *Analysis, q Question, m models, sample *sample) (func(retest.Future) bool, string) {
-	s := f.Study
-	if outstanding := len(a.Looks.After) > 0 && a.Looks.Finished < a.Looks.After[len(a.Looks.After)-1]; outstanding && a.Looks.Undeclared == 0 {
-		levels := f.PlannedLevels()
-		alpha := q.Kind.tails() * levels.of(s, q)
-		return func(x retest.Future) bool {
-			return alpha > 0 && stats.Decide(stats.TInterval(x.Estimate, x.SE, x.DF, 1-alpha), s.Margin) != stats.Open
-		}, "decided at the level of the last declared look"
-	}
-	before := additive.BlockContrasts(m.withBlank.obs, s.Weights(q))
-	comparisons := 0
-	for _, o := range s.Questions {
-		if o.Kind.compares() {
-			comparisons++
-		}
-	}
-	level := 1 - q.Kind.tails()*(1-s.Level)/float64(comparisons)
-	return func(x retest.Future) bool {
-		all := append(append([]float64(nil), before...), x.Blocks...)
-		limits, ok := anytimeInterval(all, level)
-		return ok && stats.Decide(limits, s.Margin) != stats.Open
-	}, "beyond the last declared look, so decided by the anytime-valid interval"
 }
 
 // narrowsMost is the food whose one further test, in the last block, makes the sum

@@ -7,6 +7,7 @@ import (
 
 	"mealtrial/stats"
 	"mealtrial/stats/additive"
+	"mealtrial/stats/ratio"
 )
 
 // A Variation is the same question answered another way, at the same nominal
@@ -39,11 +40,15 @@ func (a *Analysis) robustness(f *Folder, m models, all []Response, inverters []i
 	}
 	for i, q := range f.Study.Questions {
 		answer := a.Questions[i]
-		if q.Kind == Ratio || !q.Kind.compares() || answer.Low == nil || answer.Nominal == nil {
+		if !q.Kind.compares() || answer.Low == nil || answer.Nominal == nil {
 			continue
 		}
 		v := variations{f: f, q: q, sample: m.of(f.Study, f.Study.foodsOf(q)...), level: 1 - q.Kind.tails()*float64(*answer.Nominal)}
-		v.run(all)
+		if q.Kind == Ratio {
+			v.runRatio(all)
+		} else {
+			v.run(all)
+		}
 		v.randomised(answer.Randomisation, inverters[i])
 		r := Robustness{Question: q.Text, Verdict: answer.Verdict, Ways: v.out, Fragile: []string{}}
 		for j := range r.Ways {
@@ -69,14 +74,7 @@ type variations struct {
 }
 
 func (v *variations) run(all []Response) {
-	s := v.f.Study
-	with := slices.DeleteFunc(slices.Clone(all), func(r Response) bool { return v.sample.excludesBlank(s) && s.Foods[r.food].Role == RoleBlank })
-	if len(with) > len(v.sample.obs) {
-		v.from("excluded tests in", newSample(s, with), "")
-	}
-	if without := v.lastSensorDays(); len(without) < len(v.sample.obs) && len(without) > 0 {
-		v.from("last day of each sensor out", newSample(s, without), "")
-	}
+	v.samples(all, func(way string, m *sample) { v.from(way, m, "") })
 	v.leaveOneOut()
 	v.otherBlocks()
 	v.logScale()
@@ -126,7 +124,28 @@ func (v *variations) from(way string, m *sample, note string) {
 		v.add(way, "too few tests for it", 0, stats.Interval{}, false)
 		return
 	}
-	v.estimate(way, note)(m.fit.Contrast(v.weights(m)))
+	e, ok := v.primary(m)
+	if !ok {
+		v.add(way, "too few tests for it", 0, stats.Interval{}, false)
+		return
+	}
+	v.add(way, note, e.value, e.limits(v.level), true)
+}
+
+// primary answers the question from a sample in the way that was declared.
+func (v *variations) primary(m *sample) (e interval, ok bool) {
+	s := v.f.Study
+	if s.OwnSpread {
+		e, _, ok = m.ownSpread(s.Weights(v.q))
+		return e, ok
+	}
+	if s.RandomBlocks && len(m.blocks) > 0 {
+		if x, err := m.mixedContrast(s, v.q); err == nil {
+			return interval{x.Value, x.SE, x.DF}, true
+		}
+	}
+	x, err := m.fit.Contrast(v.weights(m))
+	return interval{x.Value, x.SE, float64(x.DF)}, err == nil && x.DF > 0 && x.SE > 0
 }
 
 // lastSensorDays returns the tests that were not on the last day of a planned
@@ -144,27 +163,36 @@ func (v *variations) lastSensorDays() (kept []Response) {
 	return kept
 }
 
-// leaveOneOut leaves out each test in turn and shows the one that brings the
-// interval furthest towards another verdict: one that changes it, else the one
-// that moves the estimate most.
+// leaveOneOut leaves out each test in turn and shows the worst.
 func (v *variations) leaveOneOut() {
 	s := v.f.Study
-	base, err := v.sample.fit.Contrast(v.weights(v.sample))
-	if err != nil || len(v.sample.from) < 4 {
+	base, ok := v.primary(v.sample)
+	if !ok {
 		return
 	}
-	verdict := stats.Decide(base.Limits(v.level), s.Margin)
+	v.leaveEachOut(base.value, stats.Decide(base.limits(v.level), s.Margin), func(one *variations, way string, m *sample) { one.from(way, m, worstOfEach) })
+}
+
+const worstOfEach = "the worst of leaving out each test in turn"
+
+// leaveEachOut keeps the row, of one without each test, that changes the verdict or
+// else moves the estimate most.
+func (v *variations) leaveEachOut(estimate float64, verdict stats.Verdict, row func(one *variations, way string, m *sample)) {
+	s := v.f.Study
+	if len(v.sample.from) < 4 {
+		return
+	}
 	var worst *variations
 	furthest, changed := -1.0, false
 	for i := range v.sample.from {
 		one := *v
 		one.out = nil
 		r := v.sample.from[i]
-		one.from(fmt.Sprintf("without the test of %s on %s", r.Food, r.Date), newSample(s, slices.Delete(slices.Clone(v.sample.from), i, i+1)), "the worst of leaving out each test in turn")
+		row(&one, fmt.Sprintf("without the test of %s on %s", r.Food, r.Date), newSample(s, slices.Delete(slices.Clone(v.sample.from), i, i+1)))
 		if one.out[0].Low == nil {
 			continue
 		}
-		changes, moves := one.out[0].Verdict != verdict, math.Abs(float64(*one.out[0].Estimate)-base.Value)
+		changes, moves := one.out[0].Verdict != verdict, math.Abs(float64(*one.out[0].Estimate)-estimate)
 		if changes && !changed || changes == changed && moves > furthest {
 			worst, furthest, changed = &one, moves, changes
 		}
@@ -200,15 +228,11 @@ func (v *variations) logScale() {
 	if v.q.Kind == Contrast {
 		return
 	}
-	logs := slices.Clone(v.sample.obs)
-	for i := range logs {
-		if logs[i].Value <= 0 {
-			v.add(way, "a response is not above zero", 0, stats.Interval{}, false)
-			return
-		}
-		logs[i].Value = math.Log(logs[i].Value)
+	fit, ok := v.sample.logs()
+	if !ok {
+		v.add(way, "a response is not above zero", 0, stats.Interval{}, false)
+		return
 	}
-	fit := additive.NewFit(logs)
 	e, err := fit.Contrast(v.weights(v.sample))
 	if err != nil || e.DF < 1 || e.SE <= 0 {
 		v.add(way, "too few tests for it", 0, stats.Interval{}, false)
@@ -261,24 +285,62 @@ func (v *variations) plainLimits() stats.Interval {
 	return e.Limits(v.level)
 }
 
-// ownSpread lets each food have a spread of its own: by differences within
-// blocks, or by Satterthwaite's degrees of freedom without blocks.
+// ownSpread lets each food have a spread of its own or, where it was declared so,
+// takes one for all.
 func (v *variations) ownSpread() {
+	if v.f.Study.OwnSpread {
+		v.estimate("one spread for all foods", "")(v.sample.fit.Contrast(v.weights(v.sample)))
+		return
+	}
 	const way = "spread of its own for each food"
-	weights := v.f.Study.Weights(v.q)
+	e, _, ok := v.sample.ownSpread(v.f.Study.Weights(v.q))
+	note := "Satterthwaite"
 	if len(v.sample.blocks) > 0 {
-		e, ok := additive.BlockContrast(v.sample.obs, weights)
-		if !ok {
-			v.add(way, "too few blocks with all of its foods", 0, stats.Interval{}, false)
-			return
-		}
-		v.add(way, "differences within blocks alone", e.Value, e.Limits(v.level), true)
-		return
+		note = "differences within blocks alone"
 	}
-	value, se, df, ok := additive.Satterthwaite(v.sample.obs, weights)
 	if !ok {
-		v.add(way, "too few tests for it", 0, stats.Interval{}, false)
+		v.add(way, "too few tests, or too few blocks with all of its foods", 0, stats.Interval{}, false)
 		return
 	}
-	v.add(way, "Satterthwaite", value, stats.TInterval(value, se, df, v.level), true)
+	v.add(way, note, e.value, e.limits(v.level), true)
+}
+
+// runRatio answers a question about a ratio in other ways.
+func (v *variations) runRatio(all []Response) {
+	s := v.f.Study
+	v.samples(all, func(way string, m *sample) { v.ratio(way, m, s, "") })
+	base := v.sample.answerRatio(s, v.q, v.level)
+	if base.Estimate != nil {
+		v.leaveEachOut(float64(*base.Estimate), base.Verdict, func(one *variations, way string, m *sample) { one.ratio(way, m, s, worstOfEach) })
+	}
+	other := *s
+	other.LogRatios = !s.LogRatios
+	way := "log scale"
+	if s.LogRatios {
+		way = "ratio of means, Fieller"
+	}
+	v.ratio(way, v.sample, &other, "")
+}
+
+// ratio takes the ratio of a sample in.
+func (v *variations) ratio(way string, m *sample, s *Study, note string) {
+	out := Variation{Way: way, Verdict: stats.Open, Note: "no such set, or one without limits"}
+	if m.fit != nil && m.fit.Treatments > max(s.Food(v.q.A), s.Food(v.q.B)) {
+		if a := m.answerRatio(s, v.q, v.level); a.Shape == ratio.Bounded && a.Low != nil && a.High != nil {
+			out.Estimate, out.Low, out.High, out.Verdict, out.Note = a.Estimate, a.Low, a.High, a.Verdict, note
+		}
+	}
+	v.out = append(v.out, out)
+}
+
+// samples visits the samples with other tests in them.
+func (v *variations) samples(all []Response, visit func(way string, m *sample)) {
+	s := v.f.Study
+	with := slices.DeleteFunc(slices.Clone(all), func(r Response) bool { return v.sample.excludesBlank(s) && s.Foods[r.food].Role == RoleBlank })
+	if len(with) > len(v.sample.obs) {
+		visit("excluded tests in", newSample(s, with))
+	}
+	if without := v.lastSensorDays(); len(without) < len(v.sample.obs) && len(without) > 0 {
+		visit("last day of each sensor out", newSample(s, without))
+	}
 }

@@ -102,6 +102,10 @@ func (m models) answer(s *Study, q Question) Answer {
 		return sample.answerRatio(s, q, s.Level)
 	}
 	out := sample.answer(s, q)
+	if s.OwnSpread {
+		sample.bySpreadOfItsOwn(s, q, &out)
+		return out
+	}
 	if s.RandomBlocks {
 		sample.randomBlocks(s, q, &out)
 		if out.KR != nil {
@@ -120,6 +124,11 @@ const repeatabilityLevel = 0.95
 func (m *sample) mean(s *Study, i int, food Food) FoodMean {
 	out := FoodMean{Food: food.ID, Name: food.Name, Role: food.Role, Tests: m.tests[i], Level: Number(s.Level)}
 	if m.tests[i] == 0 {
+		return out
+	}
+	if own, err := m.ownMean(i); s.OwnSpread && err == nil {
+		limits := stats.TInterval(own.Value, own.Factor*own.SD, own.DF, s.Level)
+		out.Mean, out.SE, out.Low, out.High = some(own.Value), some(own.Factor*own.SD), some(limits.Low), some(limits.High)
 		return out
 	}
 	e, err := m.fit.Mean(i)

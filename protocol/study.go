@@ -42,6 +42,8 @@ type Study struct {
 	Looks        Looks     // when the study may be analysed and stopped
 	Sensor       string    // kind of sensor, in the tester's words
 	Earlier      []Earlier // spreads of earlier studies to pool with
+	LogRatios    bool      // ratios are of geometric means: spread in proportion to the response
+	OwnSpread    bool      // each food has a spread of its own
 	RandomBlocks bool      // blocks are a random sample of days or sensors
 	Plan         *Plan     // nil where the study file has none
 	Mapping      readings.Mapping

@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 
@@ -71,7 +72,7 @@ func mendEmpty(err error) error {
 }
 
 func (s *Study) read(root yamldoc.Node) {
-	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "blocks", "sensor", "spread", "plan", "readings", "safety")
+	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "blocks", "ratio_scale", "spread_by_food", "sensor", "spread", "plan", "readings", "safety")
 	s.Title = m["title"].Text()
 	s.Zone, s.ZoneNamed = readZone(m["zone"])
 	s.Endpoint = readEndpoint(m["endpoint"])
@@ -91,16 +92,32 @@ func (s *Study) read(root yamldoc.Node) {
 	s.readQuestions(m["questions"])
 	s.Looks = readLooks(m["looks"])
 	s.RandomBlocks = m["blocks"].OneOf("fixed", "random") == "random"
+	s.LogRatios = m["ratio_scale"].OneOf("linear", "log") == "log"
+	s.OwnSpread = m["spread_by_food"].YesNo()
+	s.checkModel(m)
 	s.Sensor = m["sensor"].Text()
 	s.Earlier = readEarlier(m["spread"])
-	if s.RandomBlocks && len(s.Earlier) > 0 {
-		m["spread"].Reject("earlier spreads together with blocks: random", "fixed blocks, as the REML fit takes its spread from this study alone", "take one of the two out")
+	if len(s.Earlier) > 0 && (s.RandomBlocks || s.OwnSpread) {
+		m["spread"].Reject("earlier spreads together with blocks: random or spread_by_food: yes", "one spread for all foods and fixed blocks, as the others take their spread from this study alone", "take one of the two out")
 	}
 	if m["plan"].Present() {
 		s.Plan = s.readPlan(m["plan"])
 	}
 	s.Mapping = readMapping(m["readings"])
 	s.Safety = readSafety(m["safety"])
+}
+
+// checkModel refuses models that contradict each other.
+func (s *Study) checkModel(m map[string]yamldoc.Node) {
+	ratios := slices.ContainsFunc(s.Questions, func(q Question) bool { return q.Kind == Ratio })
+	switch {
+	case s.OwnSpread && s.RandomBlocks:
+		m["spread_by_food"].Reject("a spread by food together with blocks: random", "one of the two", "take one of them out")
+	case s.OwnSpread && ratios && !s.LogRatios:
+		m["spread_by_food"].Reject("a spread by food together with a ratio of means", "ratio_scale: log, or differences only", "write ratio_scale: log, which is for a spread in proportion to the response")
+	case s.LogRatios && !ratios:
+		m["ratio_scale"].Reject("a scale for ratios without a question about one", "a question such as \"lupin vs wheat as ratio\"", "add one to questions, or take ratio_scale out")
+	}
 }
 
 func readZone(n yamldoc.Node) (zone *time.Location, named bool) {

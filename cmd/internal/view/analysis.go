@@ -107,7 +107,11 @@ func (p *printer) spread(a *protocol.Analysis, d int) {
 func degrees(df int) string { return protocol.Count(df, "degree of freedom", "degrees of freedom") }
 
 func (p *printer) foods(a *protocol.Analysis, d int) {
-	p.line("Foods (mean%s, %s interval by t)", map[bool]string{true: " over blocks", false: ""}[a.Blocks > 0], protocol.Percent(levelOf(a)))
+	if a.SpreadByFood {
+		p.line("Foods (mean of its own tests, %s interval by t from their own spread)", protocol.Percent(levelOf(a)))
+	} else {
+		p.line("Foods (mean%s, %s interval by t)", map[bool]string{true: " over blocks", false: ""}[a.Blocks > 0], protocol.Percent(levelOf(a)))
+	}
 	var rows [][]string
 	for _, f := range a.Foods {
 		rows = append(rows, []string{f.Food, string(f.Role), fmt.Sprint(f.Tests), cell(f.Mean, d), cell(f.Low, d), cell(f.High, d)})
@@ -234,8 +238,10 @@ func promise(a *protocol.Analysis) string {
 		return " valid however often one looks"
 	case a.Family == nil:
 		return ""
+	case a.Family.Looks > 1 && a.Family.Price == nil:
+		return fmt.Sprintf(" for %s and %d looks together", questionCount(a.Family.Questions), a.Family.Looks)
 	case a.Family.Looks > 1:
-		return fmt.Sprintf(" for %s and %d looks together, %.2f times as wide as for one", questionCount(a.Family.Questions), a.Family.Looks, float64(a.Family.Price))
+		return fmt.Sprintf(" for %s and %d looks together, %.2f times as wide as for one", questionCount(a.Family.Questions), a.Family.Looks, float64(*a.Family.Price))
 	}
 	return fmt.Sprintf(" for %s together", questionCount(a.Family.Questions))
 }
@@ -245,6 +251,9 @@ func questionCount(n int) string { return protocol.Count(n, "question", "questio
 // ratioSet words the set of a ratio, whose shape says what its limits mean.
 func ratioSet(q protocol.Answer) string {
 	level := protocol.Percent(float64(q.Level)) + " Fieller set "
+	if q.Scale == "log" {
+		level = protocol.Percent(float64(q.Level)) + " interval of geometric means "
+	}
 	d := 2
 	if q.Low != nil && q.High != nil {
 		d = guarded(2, []float64{float64(*q.Low), float64(*q.High)}, []float64{1})

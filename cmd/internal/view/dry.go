@@ -20,8 +20,8 @@ func Dry(w io.Writer, r *protocol.RehearsedLook) error {
 	case r.Looks.Now > 0 && len(r.Looks.After) > 1:
 		p.line("A look now would be the %s declared one.", ordinal(r.Looks.Now))
 	}
-	if f := r.Family; f != nil {
-		p.line("Intervals are %s times as wide as for one question at one look (%s, %s).", fixed(float64(f.Price), 2), questionCount(f.Questions), protocol.Count(f.Looks, "look", "looks"))
+	if f := r.Family; f != nil && f.Price != nil {
+		p.line("Intervals are %s times as wide as for one question at one look (%s, %s).", cell(f.Price, 2), questionCount(f.Questions), protocol.Count(f.Looks, "look", "looks"))
 	}
 	var rows [][]string
 	for _, q := range r.Questions {

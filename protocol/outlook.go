@@ -1,0 +1,128 @@
+package protocol
+
+import (
+	"math"
+
+	"mealtrial/stats"
+	"mealtrial/stats/additive"
+	"mealtrial/stats/predict"
+	"mealtrial/stats/retest"
+)
+
+// An outlook is what the chance that further tests settle a question rests on.
+type outlook struct {
+	state   retest.State
+	settled func(retest.Future) bool
+	how     string // futures are decided
+	none    string // why there is no chance to tell; "": there is
+}
+
+// outlook of a question that is open.
+func (f *Folder) outlook(a *Analysis, answer Answer, q Question, m models) outlook {
+	s := f.Study
+	sample := m.of(s, s.foodsOf(q)...)
+	if answer.Missing != "" && answer.PlainLow == nil || sample.fit == nil || !sample.ok {
+		return outlook{none: answer.Missing}
+	}
+	if !q.Kind.compares() {
+		return f.limitOutlook(a, q, sample)
+	}
+	fit := sample.fit
+	if q.Kind == Ratio && s.LogRatios {
+		logs, ok := sample.logs()
+		if !ok {
+			return outlook{none: answer.Missing}
+		}
+		fit = logs
+	}
+	weights := s.Weights(q)
+	e, err := fit.Contrast(weights[:min(len(weights), fit.Treatments)])
+	sd, ok := fit.SD()
+	if err != nil || !ok {
+		return outlook{none: answer.Missing}
+	}
+	o := outlook{state: retest.State{Estimate: e.Value, Factor: e.Factor, SD: sd, DF: float64(e.DF)}}
+	for _, w := range weights {
+		o.state.Size += w * w
+	}
+	f.decideComparison(&o, a, q, m)
+	if s.OwnSpread && o.none == "" {
+		o.how += "; one spread is taken for all foods in the tests to come"
+	}
+	return o
+}
+
+// outstanding tells whether declared looks are still to come.
+func (a *Analysis) outstanding() bool {
+	n := len(a.Looks.After)
+	return n > 0 && a.Looks.Finished < a.Looks.After[n-1] && a.Looks.Undeclared == 0
+}
+
+const (
+	howLastLook = "decided at the level of the last declared look"
+	howAnytime  = "beyond the last declared look, so decided by the anytime-valid interval"
+)
+
+// decideComparison says how a future of a comparison is decided. A ratio is
+// settled when its set leaves out 1, which is when the interval of the difference
+// leaves out zero at the same level.
+func (f *Folder) decideComparison(o *outlook, a *Analysis, q Question, m models) {
+	s := f.Study
+	margin := s.Margin
+	if q.Kind == Ratio {
+		margin = 0
+	}
+	if a.outstanding() {
+		alpha := q.Kind.tails() * f.PlannedLevels().of(s, q)
+		o.how = howLastLook
+		o.settled = func(x retest.Future) bool {
+			return alpha > 0 && stats.Decide(stats.TInterval(x.Estimate, x.SE, x.DF, 1-alpha), margin) != stats.Open
+		}
+		return
+	}
+	if q.Kind == Ratio {
+		o.none = "the last declared look is over, and no interval of a ratio stays valid however often one looks; ask for the difference"
+		return
+	}
+	before := additive.BlockContrasts(m.withBlank.obs, s.Weights(q))
+	comparisons := 0
+	for _, other := range s.Questions {
+		if other.Kind.compares() {
+			comparisons++
+		}
+	}
+	level := 1 - q.Kind.tails()*(1-s.Level)/float64(comparisons)
+	o.how = howAnytime
+	o.settled = func(x retest.Future) bool {
+		all := append(append([]float64(nil), before...), x.Blocks...)
+		limits, ok := anytimeInterval(all, level)
+		return ok && stats.Decide(limits, margin) != stats.Open
+	}
+}
+
+// limitOutlook predicts further tests of one food from the spread of its own
+// tests: each comes in a new block, whose shift is in that spread.
+func (f *Folder) limitOutlook(a *Analysis, q Question, m *sample) outlook {
+	mean, err := m.ownMean(f.Study.Food(q.A))
+	switch {
+	case err != nil:
+		return outlook{none: "the spread of " + q.A + " needs at least two tests of it that differ"}
+	case !a.outstanding():
+		return outlook{none: "the last declared look is over, and no bound of this kind stays valid however often one looks"}
+	}
+	level := 1 - f.PlannedLevels().limits
+	return outlook{
+		state: retest.State{Estimate: mean.Value, Factor: mean.Factor, SD: mean.SD, DF: mean.DF, Size: 1},
+		how:   howLastLook + ", from the food's own spread",
+		settled: func(x retest.Future) bool {
+			tests := 1/(mean.Factor*mean.Factor) + float64(len(x.Blocks))
+			next := predict.Mean{Value: x.Estimate, Factor: 1 / math.Sqrt(tests), SD: x.SE * math.Sqrt(tests), DF: x.DF}
+			bounds := predict.MeanBounds(next, level)
+			if q.Kind == NextBelow {
+				bounds = predict.NextBounds(next, level)
+			}
+			place := bounds.Place(q.Limit)
+			return place == predict.Below || place == predict.Above
+		},
+	}
+}
