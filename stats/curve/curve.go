@@ -71,7 +71,7 @@ func Measure(points []Point, w Window) (Features, error) {
 	f.PeakRise = inside[peak].Glucose - f.Baseline
 	f.TimeToPeak = inside[peak].Minute
 	f.PeakAtEdge = peak == len(inside)-1
-	f.TwoHour, f.HasTwoHour = valueAt(points, twoHours, w.MaxGap)
+	f.TwoHour, f.HasTwoHour = ValueAt(points, twoHours, w.MaxGap)
 
 	pieces := measured(points, w)
 	f.IncrementalArea = incrementalArea(pieces, f.Baseline)
@@ -108,9 +108,9 @@ func highest(points []Point) int {
 	return best
 }
 
-// valueAt interpolates glucose at a minute; ok is false where no two readings
+// ValueAt interpolates glucose at a minute; ok is false where no two readings
 // at most maxGap apart enclose it.
-func valueAt(points []Point, minute, maxGap float64) (value float64, ok bool) {
+func ValueAt(points []Point, minute, maxGap float64) (value float64, ok bool) {
 	i := sort.Search(len(points), func(i int) bool { return points[i].Minute >= minute })
 	if i == len(points) {
 		return 0, false

@@ -45,7 +45,7 @@ in the endpoint's unit. What cannot be estimated is null.`,
 			if dry {
 				return dryLook(s, folder(args), ask, asJSON)
 			}
-			a, err := lookInverting(s, folder(args), ask, invert)
+			_, a, err := lookInverting(s, folder(args), ask, invert)
 			if err != nil {
 				return err
 			}
@@ -72,16 +72,22 @@ func analyse(dir string) (*protocol.Analysis, error) {
 
 // look analyses a study and writes to its ledger that somebody looked.
 func look(s Streams, dir string, ask []string) (*protocol.Analysis, error) {
+	_, a, err := lookInto(s, dir, ask)
+	return a, err
+}
+
+// lookInto is look, with the folder that was looked into.
+func lookInto(s Streams, dir string, ask []string) (*protocol.Folder, *protocol.Analysis, error) {
 	return lookInverting(s, dir, ask, false)
 }
 
-// lookInverting is look, with intervals from the randomisation tests if invert.
-func lookInverting(s Streams, dir string, ask []string, invert bool) (*protocol.Analysis, error) {
+// lookInverting is lookInto, with intervals from the randomisation tests if invert.
+func lookInverting(s Streams, dir string, ask []string, invert bool) (*protocol.Folder, *protocol.Analysis, error) {
 	f, a, err := analysed(dir, ask, invert)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return a, f.RecordLook(a, protocol.NewDate(s.Now().In(f.Study.Zone)))
+	return f, a, f.RecordLook(a, protocol.NewDate(s.Now().In(f.Study.Zone)))
 }
 
 func analysed(dir string, ask []string, invert bool) (*protocol.Folder, *protocol.Analysis, error) {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"mealtrial/cmd/internal/view"
 	"mealtrial/protocol"
@@ -45,7 +46,13 @@ value (--published) of other people's repeats:
 			return runPower(s, folder(args), o)
 		},
 	}
-	flags := cmd.Flags()
+	o.flags(cmd.Flags())
+	cmd.Flags().BoolVar(&o.json, "json", false, "print one JSON object")
+	return cmd
+}
+
+// flags are those that say where the spread comes from and what is looked at.
+func (o *powerOptions) flags(flags *pflag.FlagSet) {
 	flags.Float64Var(&o.sd, "sd", 0, "within-person SD of single tests, in the endpoint's unit")
 	flags.Float64Var(&o.sdDF, "sd-df", 0, "degrees of freedom behind the spread: tests minus foods (default: taken as known)")
 	flags.StringVar(&o.cv, "cv", "", "within-person coefficient of variation, such as 25%")
@@ -56,26 +63,10 @@ value (--published) of other people's repeats:
 	flags.StringVar(&o.question, "question", "", "the question about a difference (default: the primary one, else the first)")
 	flags.IntVar(&o.from, "from", 2, "fewest repeats")
 	flags.IntVar(&o.to, "to", 8, "most repeats")
-	flags.BoolVar(&o.json, "json", false, "print one JSON object")
-	return cmd
 }
 
 func runPower(s Streams, dir string, o powerOptions) error {
-	if o.from < 2 || o.to < o.from || o.to > 50 {
-		return usagef("--from, --to: found %d and %d, expected 2 or more, in order, up to 50", o.from, o.to)
-	}
-	if o.isSet("difference") && !(math.Abs(o.difference) < 1e6) {
-		return usagef("--difference: found %g, expected a number", o.difference)
-	}
-	study, err := protocol.LoadStudy(dir)
-	if err != nil {
-		return err
-	}
-	options := protocol.PowerOptions{Question: o.question, Difference: o.difference, Least: o.from, Most: o.to}
-	if err := o.readSpread(&options, study); err != nil {
-		return err
-	}
-	p, err := protocol.NewPower(study, options)
+	p, err := o.compute(dir)
 	if err != nil {
 		return err
 	}
@@ -83,6 +74,24 @@ func runPower(s Streams, dir string, o powerOptions) error {
 		return writeJSON(s.Out, p)
 	}
 	return view.Power(s.Out, p)
+}
+
+func (o *powerOptions) compute(dir string) (*protocol.Power, error) {
+	if o.from < 2 || o.to < o.from || o.to > 50 {
+		return nil, usagef("--from, --to: found %d and %d, expected 2 or more, in order, up to 50", o.from, o.to)
+	}
+	if o.isSet("difference") && !(math.Abs(o.difference) < 1e6) {
+		return nil, usagef("--difference: found %g, expected a number", o.difference)
+	}
+	study, err := protocol.LoadStudy(dir)
+	if err != nil {
+		return nil, err
+	}
+	options := protocol.PowerOptions{Question: o.question, Difference: o.difference, Least: o.from, Most: o.to}
+	if err := o.readSpread(&options, study); err != nil {
+		return nil, err
+	}
+	return protocol.NewPower(study, options)
 }
 
 // readSpread fills in the spread from the one source that was given.

@@ -184,6 +184,7 @@ func ordinal(n int) string {
 // differences is the table of the questions that ask for a difference.
 func (p *printer) differences(a *protocol.Analysis, d int) {
 	margin := "no smallest difference that matters was declared"
+	d = max(d, DifferenceDecimals(a))
 	var asked []protocol.Answer
 	for _, q := range a.Questions {
 		if !tabled(q) {
@@ -192,9 +193,6 @@ func (p *printer) differences(a *protocol.Analysis, d int) {
 		asked = append(asked, q)
 		if q.Margin != nil {
 			margin = "smallest difference that matters " + declared(float64(*q.Margin)) + " " + a.Endpoint.Unit
-		}
-		if q.Low != nil { // common decimals that keep every interval on its side
-			d = guarded(d, []float64{float64(*q.Low), float64(*q.High)}, marksOf(q.Margin))
 		}
 	}
 	if len(asked) == 0 {
