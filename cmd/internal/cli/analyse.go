@@ -45,7 +45,7 @@ in the endpoint's unit. What cannot be estimated is null.`,
 			if dry {
 				return dryLook(s, folder(args), ask, asJSON)
 			}
-			_, a, err := lookInverting(s, folder(args), ask, invert)
+			a, err := lookInverting(s, folder(args), ask, invert)
 			if err != nil {
 				return err
 			}
@@ -72,22 +72,21 @@ func analyse(dir string) (*protocol.Analysis, error) {
 
 // look analyses a study and writes to its ledger that somebody looked.
 func look(s Streams, dir string, ask []string) (*protocol.Analysis, error) {
-	_, a, err := lookInto(s, dir, ask)
-	return a, err
-}
-
-// lookInto is look, with the folder that was looked into.
-func lookInto(s Streams, dir string, ask []string) (*protocol.Folder, *protocol.Analysis, error) {
 	return lookInverting(s, dir, ask, false)
 }
 
-// lookInverting is lookInto, with intervals from the randomisation tests if invert.
-func lookInverting(s Streams, dir string, ask []string, invert bool) (*protocol.Folder, *protocol.Analysis, error) {
+// lookInverting is look, with intervals from the randomisation tests if invert.
+func lookInverting(s Streams, dir string, ask []string, invert bool) (*protocol.Analysis, error) {
 	f, a, err := analysed(dir, ask, invert)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	return f, a, f.RecordLook(a, protocol.NewDate(s.Now().In(f.Study.Zone)))
+	return a, recordLook(s, f, a)
+}
+
+// recordLook writes to the ledger of a study that somebody looks at its answers.
+func recordLook(s Streams, f *protocol.Folder, a *protocol.Analysis) error {
+	return f.RecordLook(a, protocol.NewDate(s.Now().In(f.Study.Zone)))
 }
 
 func analysed(dir string, ask []string, invert bool) (*protocol.Folder, *protocol.Analysis, error) {

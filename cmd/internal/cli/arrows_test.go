@@ -29,6 +29,8 @@ var rooms = []struct {
 	{"protocol/yamldoc", []string{"protocol/problem"}},
 	{"protocol", []string{"protocol", "design", "stats"}},
 	{"cmd/internal/view", []string{"protocol", "stats"}},
+	{"cmd/internal/view/drawing", nil},
+	{"cmd/internal/view/figure", []string{"cmd/internal/view", "cmd/internal/view/drawing", "protocol", "stats"}},
 	{"cmd/internal/cli", []string{"cmd/internal/view", "protocol", "design", "stats"}},
 	{"cmd/mealtrial", []string{"cmd/internal/cli"}},
 }
@@ -39,6 +41,9 @@ var onlyIn = map[string]string{
 	"github.com/olekukonko/tablewriter":   "cmd/internal/view",
 	"github.com/arran4/golang-ical":       "cmd/internal/view",
 	"github.com/spf13/cobra":              "cmd/internal/cli",
+	"gonum.org/v1/plot":                   "cmd/internal/view/drawing",
+	"codeberg.org/go-pdf/fpdf":            "cmd/internal/view/drawing",
+	"codeberg.org/go-fonts/liberation":    "cmd/internal/view/drawing",
 	"github.com/google/renameio/v2/maybe": "protocol",
 	"gonum.org/v1/gonum/lapack/lapack64":  "stats/linear",
 	"github.com/rogpeppe/go-internal":     "cmd/internal/cli",

@@ -11,6 +11,7 @@ import (
 
 	"mealtrial/cmd/internal/view/drawing"
 	"mealtrial/cmd/internal/view/figure"
+	"mealtrial/protocol"
 )
 
 // The pictures, by name.
@@ -94,7 +95,26 @@ func runFigure(s Streams, name, dir string, o figureOptions) error {
 	if err := o.picture.check(); err != nil {
 		return err
 	}
-	scene, err := drawFigure(s, name, dir, o)
+	size := figure.Size{Width: o.width, Height: o.height}
+	if name == figurePower {
+		p, err := o.power.compute(dir)
+		if err != nil {
+			return err
+		}
+		scene, err := figure.Power(p, size)
+		return o.finish(s, scene, err, kind, nil)
+	}
+	f, a, err := analysed(dir, nil, false)
+	if err != nil {
+		return err
+	}
+	scene, err := drawFigure(name, f, a, size)
+	return o.finish(s, scene, err, kind, func() error { return recordLook(s, f, a) })
+}
+
+// finish writes a picture. It is a look once nothing can go wrong any more but
+// the writing.
+func (o *figureOptions) finish(s Streams, scene *drawing.Scene, err error, kind string, look func() error) error {
 	if err != nil {
 		return sizeAdvice(err)
 	}
@@ -102,22 +122,15 @@ func runFigure(s Streams, name, dir string, o figureOptions) error {
 	if err != nil {
 		return err
 	}
+	if look != nil {
+		if err := look(); err != nil {
+			return err
+		}
+	}
 	return o.write(s, data)
 }
 
-func drawFigure(s Streams, name, dir string, o figureOptions) (*drawing.Scene, error) {
-	size := figure.Size{Width: o.width, Height: o.height}
-	if name == figurePower {
-		p, err := o.power.compute(dir)
-		if err != nil {
-			return nil, err
-		}
-		return figure.Power(p, size)
-	}
-	f, a, err := lookInto(s, dir, nil)
-	if err != nil {
-		return nil, err
-	}
+func drawFigure(name string, f *protocol.Folder, a *protocol.Analysis, size figure.Size) (*drawing.Scene, error) {
 	switch name {
 	case figureDifferences:
 		return figure.Differences(a, size)

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"time"
+	"unicode"
 
 	"codeberg.org/go-fonts/liberation/liberationsansbold"
 	"codeberg.org/go-fonts/liberation/liberationsansregular"
@@ -39,8 +40,9 @@ func (s *Scene) Missing() (letters []string) {
 	return letters
 }
 
-// visual puts a text into the order in which it is seen from left to right
-// (Unicode Standard Annex 9), with the letters that are missing replaced.
+// visual puts a text into the order in which it is seen from left to right, in a
+// line that runs from left to right (Unicode Standard Annex 9), with the letters
+// that are missing replaced.
 func visual(text string, bold bool) string {
 	var b strings.Builder
 	for _, letter := range split(text) {
@@ -49,25 +51,38 @@ func visual(text string, bold bool) string {
 		}
 		b.WriteString(letter)
 	}
-	text = b.String()
+	return reorder(b.String())
+}
+
+// leftToRight is the mark that makes a line run from left to right.
+const leftToRight = "\u200e"
+
+// reorder applies rule L2 of the annex. The library finds the runs but neither
+// their levels nor their order: a run from left to right with digits and no letter, behind
+// one from right to left, is a number within that.
+func reorder(text string) string {
 	var p bidi.Paragraph
-	if _, err := p.SetString(text, bidi.DefaultDirection(bidi.LeftToRight)); err != nil {
+	if _, err := p.SetString(leftToRight + text); err != nil {
 		return text
 	}
 	order, err := p.Order()
 	if err != nil {
 		return text
 	}
-	b.Reset()
+	var out, inner []string // inner: what goes from right to left, last run first
 	for i := range order.NumRuns() {
 		run := order.Run(i)
-		if run.Direction() == bidi.RightToLeft {
-			b.WriteString(bidi.ReverseString(run.String()))
-		} else {
-			b.WriteString(run.String())
+		words := strings.ReplaceAll(run.String(), leftToRight, "")
+		switch {
+		case run.Direction() == bidi.RightToLeft:
+			inner = slices.Insert(inner, 0, bidi.ReverseString(words))
+		case len(inner) > 0 && strings.ContainsFunc(words, unicode.IsDigit) && !strings.ContainsFunc(words, unicode.IsLetter):
+			inner = slices.Insert(inner, 0, words)
+		default:
+			out, inner = append(append(out, inner...), words), nil
 		}
 	}
-	return b.String()
+	return strings.Join(append(out, inner...), "")
 }
 
 var fonts = sync.OnceValue(func() *font.Cache {

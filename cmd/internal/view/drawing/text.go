@@ -71,11 +71,12 @@ func (m *metrics) advance(r rune) (w float64, known bool) {
 }
 
 // Widths of letters that the font does not have, at size 1, on the generous
-// side: of full-width ones and pictures, of others. Measured on the viewers'
-// fonts for CJK (1.0), emoji (1.25), Arabic, Devanagari and Thai (up to 0.8).
+// side: of full-width ones and pictures, of others, and of marks above or below,
+// which take room only where the viewer has no font either and shows boxes.
 const (
 	wideAdvance  = 1.3
 	otherAdvance = 0.85
+	markAdvance  = 0.25
 )
 
 // Width is how wide a line of text is, in pixels.
@@ -96,9 +97,11 @@ func (m *metrics) cluster(text string) float64 {
 		switch w, known := m.advance(r); {
 		case known:
 			sum += w
-		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf, unicode.Variation_Selector):
-		case isWide(r):
-			unknown = max(unknown, wideAdvance)
+		case unicode.In(r, unicode.Cf, unicode.Variation_Selector):
+		case unicode.In(r, unicode.Mn, unicode.Me):
+			unknown += markAdvance
+		case isWide(r): // all of them: a viewer may not join them into one picture
+			unknown += wideAdvance
 		default:
 			unknown += otherAdvance
 		}

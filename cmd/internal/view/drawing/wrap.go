@@ -45,7 +45,7 @@ func split(text string) (letters []string) {
 	return letters
 }
 
-// breakLines breaks at spaces, after hyphens and slashes, between wide letters,
+// breakLines breaks at spaces, after hyphens, between wide letters,
 // and anywhere in a word that is too long.
 func breakLines(text string, size float64, bold bool, most float64) []string {
 	var lines []string
@@ -81,7 +81,7 @@ func words(text string) (out []string) {
 	for _, letter := range split(text) {
 		at += len(letter)
 		r, _ := utf8.DecodeRuneInString(letter)
-		if letter == " " || letter == "-" || letter == "/" || letter == ellipsis || isWide(r) {
+		if letter == " " || letter == "-" || letter == ellipsis || isWide(r) {
 			out = append(out, text[start:at])
 			start = at
 		}

@@ -166,7 +166,7 @@ func (o order) mark(s *sheet, food string, x, y float64, counts bool) {
 	i := o.number[food]
 	paint := drawing.Paint{Fill: drawing.DataRole(i), Stroke: drawing.Ink, Width: 0.8}
 	if !counts {
-		paint = drawing.Paint{Fill: drawing.Paper, Stroke: drawing.DataRole(i), Width: 1.6, Dash: []float64{2, 2}}
+		paint = drawing.Paint{Fill: drawing.Paper, Stroke: drawing.DataRole(i), Width: 2}
 	}
 	s.Mark(drawing.Shape(i), x, y, markSize, paint)
 }
@@ -223,7 +223,7 @@ func (o order) legend(s *sheet) {
 	}
 	for _, r := range o.run.Eaten {
 		if !r.Counts() && r.Value != nil {
-			keys = append(keys, key{"open and dashed: left out", func(x, y float64) { o.mark(s, r.Food, x, y, false) }})
+			keys = append(keys, key{"open mark: left out", func(x, y float64) { o.mark(s, r.Food, x, y, false) }})
 			break
 		}
 	}
