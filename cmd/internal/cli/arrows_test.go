@@ -31,6 +31,7 @@ var rooms = []struct {
 	{"cmd/internal/view", []string{"protocol", "stats"}},
 	{"cmd/internal/view/drawing", nil},
 	{"cmd/internal/view/figure", []string{"cmd/internal/view", "cmd/internal/view/drawing", "protocol", "stats"}},
+	{"cmd/internal/view/card", []string{"cmd/internal/view", "cmd/internal/view/drawing"}},
 	{"cmd/internal/cli", []string{"cmd/internal/view", "protocol", "design", "stats"}},
 	{"cmd/mealtrial", []string{"cmd/internal/cli"}},
 }
