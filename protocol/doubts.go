@@ -167,6 +167,7 @@ func (f *Folder) dataDoubts(m *sample, add func(string, ...any)) {
 	if f.Log.HalfLine > 0 {
 		add("The last entry of %s, line %d, is half-written and was left out; mend it or delete it.", LogFile, f.Log.HalfLine)
 	}
+	f.limitDoubts(m, add)
 	byHand, deviations := 0, 0
 	for _, r := range m.from {
 		if r.Source == FromHand {
@@ -186,8 +187,27 @@ func (f *Folder) dataDoubts(m *sample, add func(string, ...any)) {
 		!slices.ContainsFunc(m.from, func(r Response) bool { return *r.Value >= 6 || *r.Value <= -6 }) {
 		add("All rises are below 6 mg/dL, which would be usual in mmol/L: check the endpoint's unit in %s.", StudyFile)
 	}
-	if !f.Study.ZoneNamed && len(f.Recording.Readings) > 0 {
+	if !f.Study.ZoneNamed && !f.Recording.Empty() {
 		add("%s names no time zone: times are taken as they stand, without clock changes.", StudyFile)
+	}
+}
+
+// limitDoubts names the foods whose means hold bounds for values.
+func (f *Folder) limitDoubts(m *sample, add func(string, ...any)) {
+	key := f.Study.Endpoint.key()
+	for i, food := range f.Study.Foods {
+		for _, b := range []Bound{AtLeast, AtMost} {
+			n := 0
+			for _, r := range m.from {
+				if r.food == i && r.Source == FromReadings && r.Bounds[key] == b {
+					n++
+				}
+			}
+			if n > 0 {
+				add("%s of %s %s with the sensor's reporting limit for a value beyond it, as declared: its true mean is likely %s than the table says, and no interval here allows for that.",
+					Count(n, "test", "tests"), food.ID, map[bool]string{true: "counts", false: "count"}[n == 1], map[Bound]string{AtLeast: "higher", AtMost: "lower"}[b])
+			}
+		}
 	}
 }
 

@@ -127,12 +127,23 @@ func LoadAll(dir string) (*Folder, error) {
 	var problems problem.List
 	collect(&problems, err)
 	recording, err := readings.Read(os.DirFS(dir), ReadingsDir, f.Study.Mapping,
-		readings.Study{Unit: f.Study.Endpoint.GlucoseUnit, Zone: f.Study.Zone})
+		readings.Study{Unit: f.Study.Endpoint.GlucoseUnit, Zone: f.Study.Zone, Spans: f.spans()})
 	if !collect(&problems, err) {
 		return nil, err
 	}
 	f.Recording = recording
 	return f, problems.Err()
+}
+
+// spans are the times around the tests whose readings are wanted.
+func (f *Folder) spans() []readings.Span {
+	spans := []readings.Span{}
+	for _, t := range f.Log.Tests {
+		if t.HasTime {
+			spans = append(spans, f.Study.around(t))
+		}
+	}
+	return spans
 }
 
 // readOptional returns nil where the file is not there.

@@ -1,7 +1,6 @@
 package protocol
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -9,7 +8,6 @@ import (
 
 	"mealtrial/protocol/problem"
 	"mealtrial/protocol/readings"
-	"mealtrial/stats/curve"
 )
 
 // A Response is what one test gave. Glucose is in the study's unit, time in
@@ -29,6 +27,10 @@ type Response struct {
 	Source     string   `json:"source"`   // readings, hand, or "" for neither
 	Excluded   string   `json:"excluded,omitempty"`
 	Flags      []string `json:"flags"`
+	Sensor     string   `json:"sensor,omitempty"` // that the numbers are from; "" where only one is worn at a time
+	// Bounds names the numbers that are no measurements: the true one is at least,
+	// or at most, what stands there, or is not known from either side.
+	Bounds map[string]Bound `json:"bounds,omitempty"`
 
 	food      int  // index in Study.Foods
 	deviation bool // the log names one
@@ -123,74 +125,87 @@ func (r *Response) byHand(t Test, endpoint EndpointName) {
 	} else {
 		r.PeakRise = r.Value
 	}
+	delete(r.Bounds, Endpoint{Name: endpoint}.key())
 	r.flag("read by hand")
 }
 
 const coverMend = "copy the sensor file that covers it into readings/, or type value:, or leave it out with exclude: and the reason"
 
+// around is the time whose readings a test may need.
+func (s *Study) around(t Test) readings.Span {
+	bite, _ := t.Date.At(t.Time, s.Zone)
+	return readings.Span{From: bite.Add(-minutes(math.Max(s.Endpoint.Baseline, s.Quality.MaxGap))),
+		To: bite.Add(minutes(s.window().Length + s.Quality.MaxGap))}
+}
+
 // measure fills in what the readings give. The problem says why they give
 // nothing at all; its place is for the caller to fill in.
 func (f *Folder) measure(t Test, r *Response) *problem.Problem {
-	if len(f.Recording.Readings) == 0 {
+	if f.Recording.Empty() {
 		return &problem.Problem{Found: "no value and no readings", Expected: "one of them", Mend: coverMend}
 	}
 	if !t.HasTime {
 		return &problem.Problem{Found: "no time of first bite", Expected: "one, to lay the readings against", Mend: "add for example time: \"07:30\""}
 	}
 	bite, _ := t.Date.At(t.Time, f.Study.Zone)
-	window := f.Study.window()
-	near := f.Recording.Between(bite.Add(-minutes(math.Max(f.Study.Endpoint.Baseline, f.Study.Quality.MaxGap))),
-		bite.Add(minutes(window.Length+f.Study.Quality.MaxGap)))
-	points, limit := curvePoints(near, bite, window)
-	if limit != nil {
-		return limit
-	}
-	features, err := curve.Measure(points, window)
-	switch {
-	case errors.Is(err, curve.ErrNoReadings):
+	around := f.Study.around(t)
+	curves := curvesOf(f.Recording.Between(around.From, around.To), bite, f.Study)
+	best := f.Study.choose(curves)
+	if best == nil {
 		r.Coverage = some(0)
 		r.flag("no readings in the window")
-		return &problem.Problem{Found: fmt.Sprintf("no reading from %s to %s", r.Time, bite.Add(minutes(window.Length)).Format("15:04")),
+		return &problem.Problem{Found: fmt.Sprintf("no reading from %s to %s", r.Time, bite.Add(minutes(f.Study.window().Length)).Format("15:04")),
 			Expected: "readings that cover the test", Mend: coverMend}
-	case err != nil:
+	}
+	r.Sensor = best.sensor
+	if best.err != nil {
 		r.invalidate(fmt.Sprintf("no reading in the %s min before the first bite", plain(f.Study.Endpoint.Baseline)))
 		return nil
 	}
-	r.fill(features, f.Study)
-	r.flagSafety(near, f.Study.Endpoint.GlucoseUnit)
+	r.fill(best, f.Study)
+	f.flagMerge(around, best, curves, r)
+	r.flagSafety(best.readings, f.Study.Endpoint.GlucoseUnit)
 	return nil
+}
+
+// flagMerge says that another sensor was worn, and that readings contradict one
+// another.
+func (f *Folder) flagMerge(around readings.Span, best *testCurve, curves []*testCurve, r *Response) {
+	for _, c := range curves {
+		if c == best {
+			continue
+		}
+		if c.err != nil {
+			r.flag(fmt.Sprintf("also worn: sensor %s, without a usable curve", c.sensor))
+			continue
+		}
+		value := c.features.PeakRise
+		if f.Study.Endpoint.Name == IncrementalArea {
+			value = c.features.IncrementalArea
+		}
+		r.flag(fmt.Sprintf("also worn: sensor %s, %s %s%s", c.sensor, f.Study.Endpoint.Name.Words(), c.bounds[f.Study.Endpoint.key()].prefix(), plain(value)))
+	}
+	n := 0
+	for _, c := range f.Recording.Conflicts {
+		if c.Sensor == best.sensor && !c.Time.Before(around.From) && !c.Time.After(around.To) {
+			n++
+		}
+	}
+	if n > 0 {
+		r.flag(fmt.Sprintf("%s left out, the files contradict each other; see mealtrial readings", Count(n, "reading", "readings")))
+	}
 }
 
 func minutes(m float64) time.Duration { return time.Duration(m * float64(time.Minute)) }
 
-// curvePoints lays readings against the first bite. A LOW or HIGH inside the
-// baseline or the window makes the curve unusable.
-func curvePoints(near []readings.Reading, bite time.Time, w curve.Window) ([]curve.Point, *problem.Problem) {
-	var points []curve.Point
-	for _, reading := range near {
-		minute := reading.Time.Sub(bite).Minutes()
-		if reading.Limit == readings.NotLimited {
-			points = append(points, curve.Point{Minute: minute, Glucose: reading.Glucose})
-			continue
-		}
-		if minute < w.BaselineFrom || minute > w.Length {
-			continue
-		}
-		word := map[readings.Limit]string{readings.BelowRange: "LOW", readings.AboveRange: "HIGH"}[reading.Limit]
-		return nil, &problem.Problem{
-			Found:    fmt.Sprintf("%q at %s (%s line %d)", word, reading.Time.In(bite.Location()).Format("15:04"), reading.File, reading.Line),
-			Expected: "measurements: a value beyond the sensor's range is only a bound",
-			Mend:     "leave the test out with exclude: and the reason, or type value: from another meter"}
-	}
-	return points, nil
-}
-
-func (r *Response) fill(f curve.Features, s *Study) {
+func (r *Response) fill(c *testCurve, s *Study) {
+	f := c.features
 	r.Baseline, r.PeakRise, r.TimeToPeak = some(f.Baseline), some(f.PeakRise), some(f.TimeToPeak)
 	r.IAUC, r.Coverage = some(f.IncrementalArea), some(f.Coverage)
 	if f.HasTwoHour {
 		r.TwoHour = some(f.TwoHour)
 	}
+	r.Bounds = c.bounds
 	if f.Coverage < s.Quality.MinCoverage {
 		r.invalidate(fmt.Sprintf("readings cover %s of the window, less than %s", Percent(math.Floor(f.Coverage*100)/100), Percent(s.Quality.MinCoverage)))
 		return
@@ -199,6 +214,9 @@ func (r *Response) fill(f curve.Features, s *Study) {
 	r.Value = r.PeakRise
 	if s.Endpoint.Name == IncrementalArea {
 		r.Value = r.IAUC
+	}
+	if b := c.bounds[s.Endpoint.key()]; b != "" {
+		r.atLimit(c, b, s)
 	}
 	if f.LargestGap > s.Quality.MaxGap {
 		r.flag(fmt.Sprintf("gap of %s min", plain(f.LargestGap)))
@@ -209,6 +227,24 @@ func (r *Response) fill(f curve.Features, s *Study) {
 	if f.BaselineReadings == 1 {
 		r.flag("baseline from one reading")
 	}
+}
+
+// atLimit leaves the test out of the means, or, where the study file declares
+// it, takes the bound for the value.
+func (r *Response) atLimit(c *testCurve, b Bound, s *Study) {
+	value, unit := plain(float64(*r.Value)), s.Endpoint.Unit()
+	if b == NotKnown {
+		r.Value, r.Source = nil, ""
+		r.invalidate(fmt.Sprintf("%s is not known, %s", s.Endpoint.Name.Words(), c.limited))
+		return
+	}
+	reason := fmt.Sprintf("%s is %s %s %s, %s", s.Endpoint.Name.Words(), b, value, unit, c.limited)
+	if s.Quality.LimitIsBound {
+		r.flag(reason + "; counted as that, as declared")
+		return
+	}
+	r.Value, r.Source = nil, ""
+	r.invalidate(reason)
 }
 
 // invalidate leaves the test out for a reason that the quality rules give.
@@ -224,10 +260,10 @@ func (r *Response) flagSafety(near []readings.Reading, unit readings.Unit) {
 		found func(readings.Reading) bool
 		text  string
 	}{
-		{func(x readings.Reading) bool { return x.Glucose < lowGlucose[unit] }, fmt.Sprintf("glucose below %g", lowGlucose[unit])},
-		{func(x readings.Reading) bool { return x.Glucose > highGlucose[unit] }, fmt.Sprintf("glucose above %g", highGlucose[unit])},
+		{func(x readings.Reading) bool { return x.Glucose < lowGlucose[unit] && x.Limit != readings.AboveRange }, fmt.Sprintf("glucose below %g", lowGlucose[unit])},
+		{func(x readings.Reading) bool { return x.Glucose > highGlucose[unit] && x.Limit != readings.BelowRange }, fmt.Sprintf("glucose above %g", highGlucose[unit])},
 	} {
-		if slices.ContainsFunc(near, func(x readings.Reading) bool { return x.Limit == readings.NotLimited && c.found(x) }) {
+		if slices.ContainsFunc(near, c.found) {
 			r.flag(c.text)
 		}
 	}

@@ -91,6 +91,10 @@ func (e Endpoint) Unit() string {
 type Quality struct {
 	MaxGap      float64 // minutes between neighbouring readings that may be joined
 	MinCoverage float64 // share of the window that must be measured, in (0, 1]
+	// LimitIsBound: a test with its endpoint at the sensor's reporting limit counts
+	// with the bound for its value. Otherwise it is left out of the means.
+	LimitIsBound bool
+	Sensors      []string // where several cover a test, the first of these is taken
 }
 
 func (s *Study) window() curve.Window {

@@ -167,7 +167,11 @@ func readEndpoint(n yamldoc.Node) Endpoint {
 
 func readQuality(n yamldoc.Node) Quality {
 	q := Quality{MaxGap: defaultMaxGap, MinCoverage: defaultMinCoverage}
-	m := n.Map("max_gap", "min_coverage")
+	m := n.Map("max_gap", "min_coverage", "at_limit", "sensors")
+	q.LimitIsBound = m["at_limit"].OneOf("left out", "bound") == "bound"
+	for _, item := range m["sensors"].List() {
+		q.Sensors = append(q.Sensors, item.Text())
+	}
 	q.MaxGap = readMinutes(m["max_gap"], defaultMaxGap)
 	const expected = "a share above 0 and at most 1"
 	if x, ok := m["min_coverage"].Number(expected); ok {

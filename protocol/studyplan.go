@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"mealtrial/protocol/label"
-	"mealtrial/protocol/readings"
 	"mealtrial/protocol/yamldoc"
 )
 
@@ -172,26 +171,6 @@ func readSeed(n yamldoc.Node) uint64 {
 		return 0
 	}
 	return seed
-}
-
-func readMapping(n yamldoc.Node) readings.Mapping {
-	m := n.Map("delimiter", "decimal", "time_column", "time_layout", "glucose_column", "unit", "zone")
-	mapping := readings.Mapping{
-		TimeColumn:    m["time_column"].Text(),
-		TimeLayout:    m["time_layout"].Text(),
-		GlucoseColumn: m["glucose_column"].Text(),
-		Unit:          readUnit(m["unit"]),
-	}
-	if m["delimiter"].Present() {
-		mapping.Delimiter = m["delimiter"].OneOf(",", ";", "tab", "|")
-	}
-	if m["decimal"].Present() {
-		mapping.Decimal = m["decimal"].OneOf(".", ",")
-	}
-	if zone, named := readZone(m["zone"]); named {
-		mapping.Zone = zone
-	}
-	return mapping
 }
 
 func readSafety(n yamldoc.Node) Safety {

@@ -25,7 +25,7 @@ func BenchmarkRead(b *testing.B) {
 			b.SetBytes(int64(content.Len()))
 			b.ReportAllocs()
 			for b.Loop() {
-				r, err := Read(fsys, "readings", Mapping{}, Study{MgdL, vienna})
+				r, err := Read(fsys, "readings", Mapping{}, Study{Unit: MgdL, Zone: vienna})
 				if err != nil || len(r.Readings) != 10_000 {
 					b.Fatal(err)
 				}

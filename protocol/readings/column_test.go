@@ -65,6 +65,7 @@ func TestShapes(t *testing.T) {
 			if pairs(got) != want {
 				t.Errorf("got\n%s\nwant\n%s", pairs(got), want)
 			}
+			c.report.Zone = "UTC"
 			c.report.File, c.report.Readings, c.report.Unit, c.report.TimeLayout = "readings/x.csv", 3, MgdL, "yyyy-MM-dd HH:mm"
 			c.report.From, c.report.To = got[0].Time, got[2].Time
 			if diff := cmp.Diff(c.report, report); diff != "" {

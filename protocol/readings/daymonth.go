@@ -117,10 +117,4 @@ func (s *shape) askDayMonth(rival string) *problem.Problem {
 }
 
 // dataRows are the rows from the first data row on.
-func (s *shape) dataRows(yield func(row) bool) {
-	for r := range s.table.rows {
-		if r.line >= s.start && !yield(r) {
-			return
-		}
-	}
-}
+func (s *shape) dataRows(yield func(row) bool) { s.table.rowsFrom(s.startAt, s.start, yield) }

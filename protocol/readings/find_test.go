@@ -15,7 +15,7 @@ func TestFindFiles(t *testing.T) {
 	at := func(hour string) string { return "Time,Glucose (mg/dL)\n2027-01-31 " + hour + ":00,100\n" }
 	fsys := folder("b.CSV", at("07"), "a.txt", at("08"), "old/c.tsv", at("09"), "sheet.xlsx", "x", "NOTES.md", "x", ".hidden.csv", "x", ".trash/d.csv", "x")
 	fsys["other/e.csv"] = &fstest.MapFile{Data: []byte("x")}
-	r, err := Read(fsys, "readings", Mapping{}, Study{MgdL, time.UTC})
+	r, err := Read(fsys, "readings", Mapping{}, Study{Unit: MgdL, Zone: time.UTC})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -36,7 +36,7 @@ func TestFindFiles(t *testing.T) {
 
 func TestNoFiles(t *testing.T) {
 	for name, fsys := range map[string]fs.FS{"missing": fstest.MapFS{}, "empty": fstest.MapFS{"readings": {Mode: fs.ModeDir}}} {
-		r, err := Read(fsys, "readings", Mapping{}, Study{MgdL, time.UTC})
+		r, err := Read(fsys, "readings", Mapping{}, Study{Unit: MgdL, Zone: time.UTC})
 		if diff := cmp.Diff(Recording{}, r); diff != "" || err != nil {
 			t.Errorf("%s: %v\n%s", name, err, diff)
 		}
@@ -86,11 +86,8 @@ func TestFilesThatCannotBeRead(t *testing.T) {
 		{"link", fstest.MapFS{"readings/x.csv": {Mode: fs.ModeNamedPipe}}, "readings/x.csv: found a link or a device, expected a file; copy the file itself into readings/"},
 		{"no folder", fstest.MapFS{"readings": {Data: []byte("x")}}, "readings: found a file, expected a folder of sensor files; make a folder readings and move the file into it"},
 	} {
-		_, err := Read(c.fsys, "readings", Mapping{}, Study{MgdL, time.UTC})
+		_, err := Read(c.fsys, "readings", Mapping{}, Study{Unit: MgdL, Zone: time.UTC})
 		checkError(t, err, c.err)
-	}
-	if _, p := load(one, "readings/x.csv", 0); p == nil || !strings.Contains(p.Found, "more than") {
-		t.Errorf("a file that grows: %v", p)
 	}
 	if p := unreadable("x", errors.New("torn")); p.Error() != "x: found no way to read it (torn), expected a readable file; check its permissions" {
 		t.Errorf("got %v", p)

@@ -26,16 +26,16 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, content string) {
 		for _, m := range []Mapping{{}, {TimeColumn: "1", GlucoseColumn: "2", TimeLayout: "dd/MM/yyyy H:mm", Decimal: ","}, {TimeColumn: "time", GlucoseColumn: "Glucose", Unit: MmolL}} {
-			r, err := Read(folder("x.csv", content), "readings", m, Study{MmolL, vienna})
+			r, err := Read(folder("x.csv", content), "readings", m, Study{Unit: MmolL, Zone: vienna})
 			if _, ok := err.(problem.List); err != nil && !ok {
 				t.Fatalf("%T, want a problem.List", err)
 			}
-			if err == nil && len(r.Readings) == 0 {
+			if err == nil && len(r.Readings) == 0 && r.Conflicting == 0 {
 				t.Fatal("no readings and no problem")
 			}
 			checkAscending(t, r)
 			for _, x := range r.Readings {
-				if x.Limit == NotLimited == !(x.Glucose > 0) || math.IsInf(x.Glucose, 0) || x.Line < 1 || x.Line > 1+strings.Count(content, "\n")+strings.Count(content, "\r") {
+				if x.Limit == NotLimited && !(x.Glucose > 0) || x.Glucose < 0 || math.IsInf(x.Glucose, 0) || x.Line < 1 || x.Line > 1+strings.Count(content, "\n")+strings.Count(content, "\r") {
 					t.Fatalf("reading %+v", x)
 				}
 			}

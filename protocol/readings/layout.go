@@ -1,6 +1,7 @@
 package readings
 
 import (
+	"errors"
 	"math"
 	"strings"
 	"sync"
@@ -10,10 +11,12 @@ import (
 type layoutKind int8
 
 const (
-	wallClock  layoutKind = iota // needs a zone
-	withOffset                   // tells an instant
-	rfc3339                      // tells an instant, in one of four forms
-	epoch                        // seconds since 1970-01-01T00:00:00Z
+	wallClock   layoutKind = iota // needs a zone
+	withOffset                    // tells an instant
+	rfc3339                       // tells an instant, in one of four forms
+	epoch                         // seconds since 1970-01-01T00:00:00Z
+	epochMillis                   // thousandths of them
+	withZone                      // ends in a zone of the IANA database
 )
 
 // A timeLayout is one way to write a time.
@@ -24,6 +27,7 @@ type timeLayout struct {
 	halves  bool   // hours 1 to 12 with AM or PM
 	rival   string // the pattern with day and month exchanged, where both may be meant
 	mark    byte   // that follows the first digits; 0: not known
+	fixed   *fixedLayout
 }
 
 // newLayout reads a Mapping.TimeLayout.
@@ -33,9 +37,22 @@ func newLayout(pattern string) (timeLayout, error) {
 		return timeLayout{pattern: "rfc3339", kind: rfc3339}, nil
 	case "epoch":
 		return timeLayout{pattern: "epoch", kind: epoch}, nil
+	case "epoch-ms":
+		return timeLayout{pattern: "epoch-ms", kind: epochMillis}, nil
+	}
+	if wall, ok := strings.CutSuffix(pattern, zoneSuffix); ok {
+		l, err := parsePattern(wall)
+		if err == nil && l.kind == withOffset {
+			err = errors.New("with both an offset and a zone")
+		}
+		l.pattern, l.kind = pattern, withZone
+		return l, err
 	}
 	return parsePattern(pattern)
 }
+
+// zoneSuffix is the letter of a zone's name, after a blank.
+const zoneSuffix = " VV"
 
 // guessable are the layouts that are tried where none is told; of two that read
 // a file equally well the earlier is reported.
@@ -48,7 +65,8 @@ var guessable = sync.OnceValue(func() []timeLayout {
 		{"yyyy/M/d"}, {"dd-MMM-yyyy"}, {"dd MMM yyyy"},
 	}
 	clocks := []string{"HH:mm:ss", "HH:mm", "hh:mm:ss a", "hh:mm a", "h:mm:ss a", "h:mm a", "h:mm:ssa", "h:mma"}
-	patterns := [][2]string{{"rfc3339"}, {"yyyy-MM-dd HH:mm:ssXX"}, {"yyyy-MM-dd'T'HH:mm:ssXX"}, {"yyyy-MM-dd HH:mm:ss XXX"}, {"yyyy-MM-dd HH:mm:ss XX"}}
+	patterns := [][2]string{{"rfc3339"}, {"yyyy-MM-dd HH:mm:ssXX"}, {"yyyy-MM-dd'T'HH:mm:ssXX"}, {"yyyy-MM-dd HH:mm:ss XXX"}, {"yyyy-MM-dd HH:mm:ss XX"},
+		{"yyyy-MM-dd HH:mm:ss VV"}, {"yyyy-MM-dd HH:mm VV"}, {"yyyy-MM-dd'T'HH:mm:ss VV"}}
 	for _, between := range []string{" ", "'T'", ", "} {
 		for _, date := range dates {
 			for _, clock := range clocks {
@@ -60,8 +78,8 @@ var guessable = sync.OnceValue(func() []timeLayout {
 			}
 		}
 	}
-	layouts := make([]timeLayout, 0, len(patterns)+1)
-	for _, p := range append(patterns, [2]string{"epoch"}) {
+	layouts := make([]timeLayout, 0, len(patterns)+epochLayouts)
+	for _, p := range append(patterns, [2]string{"epoch"}, [2]string{"epoch-ms"}) {
 		l, err := newLayout(p[0])
 		if err != nil {
 			panic("readings: bad built-in pattern " + p[0])
@@ -78,26 +96,20 @@ var guessable = sync.OnceValue(func() []timeLayout {
 // parse reads a cell. A wall-clock time comes back as if it were UTC.
 func (l timeLayout) parse(cell string) (time.Time, bool) {
 	layout := l.layout
+	if l.fixed != nil && l.kind != withZone {
+		if t, ok := l.fixed.parse(cell); ok {
+			return t, true
+		}
+	}
 	switch {
 	case l.kind == epoch:
 		return parseEpoch(cell)
+	case l.kind == epochMillis:
+		return parseEpochMillis(cell)
+	case l.kind == withZone:
+		return l.parseZoned(cell)
 	case l.kind == rfc3339:
-		// Seconds are missing in the forms of some exports, and the standard lets a
-		// blank stand for the T, and small letters for T and Z.
-		if len(cell) < len("2006-01-02T15:04Z") {
-			return time.Time{}, false
-		}
-		layout = cell[10:11] + "15:04:05Z07:00"
-		if cell[16] != ':' {
-			layout = cell[10:11] + "15:04Z07:00"
-		}
-		if !strings.Contains("Tt ", cell[10:11]) {
-			return time.Time{}, false
-		}
-		layout = "2006-01-02" + layout
-		if last := len(cell) - 1; cell[last] == 'z' {
-			cell = cell[:last] + "Z"
-		}
+		return parseRFC3339(cell)
 	case l.mark != 0 && l.mark != firstMark(cell):
 		return time.Time{}, false // saves most of the time that guessing takes
 	case l.halves:
@@ -108,6 +120,53 @@ func (l timeLayout) parse(cell string) (time.Time, bool) {
 	}
 	t, err := time.Parse(layout, cell)
 	return t, err == nil
+}
+
+var rfc3339Clock, _ = newFixedLayout("2006-01-02T15:04:05")
+
+// parseRFC3339 also reads what some exports make of the standard: seconds
+// missing. The standard itself lets a blank stand for the T, and small letters
+// for T and Z.
+func parseRFC3339(cell string) (time.Time, bool) {
+	if len(cell) < len("2006-01-02T15:04Z") || !strings.Contains("Tt ", cell[10:11]) {
+		return time.Time{}, false
+	}
+	if cell[10] == 'T' && len(cell) == len("2006-01-02T15:04:05Z") && cell[19] == 'Z' {
+		if t, ok := rfc3339Clock.parse(cell[:19]); ok {
+			return t, true
+		}
+	}
+	layout := cell[10:11] + "15:04:05Z07:00"
+	if cell[16] != ':' {
+		layout = cell[10:11] + "15:04Z07:00"
+	}
+	if last := len(cell) - 1; cell[last] == 'z' {
+		cell = cell[:last] + "Z"
+	}
+	t, err := time.Parse("2006-01-02"+layout, cell)
+	return t, err == nil
+}
+
+// parseZoned reads a wall-clock time before the name of its zone. In an hour
+// that the clock repeats the first pass is meant, as nothing tells more.
+func (l timeLayout) parseZoned(cell string) (time.Time, bool) {
+	i := strings.LastIndexByte(cell, ' ')
+	if i < 0 {
+		return time.Time{}, false
+	}
+	zone, ok := zoneNamed(cell[i+1:])
+	if !ok {
+		return time.Time{}, false
+	}
+	l.kind = wallClock
+	wall, ok := l.parse(cell[:i])
+	if !ok {
+		return time.Time{}, false
+	}
+	if found, n := instants(wall, zone); n > 0 {
+		return found[0].UTC(), true
+	}
+	return asClock(wall, zone).UTC(), true
 }
 
 // firstMark is the first byte that is no digit, or 0.
@@ -144,16 +203,30 @@ func parseEpoch(cell string) (time.Time, bool) {
 	return time.Unix(int64(whole), int64(math.Round(part*1e6))*1000).UTC(), true
 }
 
+func parseEpochMillis(cell string) (time.Time, bool) {
+	x, ok := number(cell, '.')
+	if !ok || x < earliestEpoch*1000 || x >= latestEpoch*1000 {
+		return time.Time{}, false
+	}
+	return time.UnixMicro(int64(math.Round(x * 1000))).UTC(), true
+}
+
 // guessableTime sorts out, at little cost, what no guessable layout reads. A
 // number counts as epoch seconds only from 2001-09-09 to 2286, where it has ten
-// digits.
+// digits, and as thousandths where it has thirteen.
 func guessableTime(cell string, l layoutKind) bool {
-	if len(cell) < len("1/2/2006") || len(cell) > 40 || cell[0] < '0' || cell[0] > '9' {
+	if len(cell) < len("1/2/2006") || len(cell) > 60 || cell[0] < '0' || cell[0] > '9' {
 		return false
 	}
-	if l == epoch {
+	if l == epoch || l == epochMillis {
 		whole, _, _ := strings.Cut(cell, ".")
-		return len(whole) == 10 && strings.Trim(whole, "0123456789") == ""
+		digits := map[layoutKind]int{epoch: 10, epochMillis: 13}[l]
+		return len(whole) == digits && strings.Trim(whole, "0123456789") == ""
 	}
 	return strings.IndexByte(cell, ':') > 0
 }
+
+// epochLayouts are the last of the guessable ones.
+const epochLayouts = 2
+
+func (l timeLayout) isEpoch() bool { return l.kind == epoch || l.kind == epochMillis }

@@ -1,90 +1,507 @@
 package readings
 
 import (
+	"cmp"
 	"fmt"
+	"io/fs"
+	"math"
+	"path"
 	"slices"
+	"strings"
+	"time"
 
 	"mealtrial/protocol/problem"
 )
 
-// merge puts the readings of all files together. A file whose range of times
-// meets that of an earlier name is a problem and left out.
-func merge(files []file) ([]Reading, problem.List) {
-	var problems problem.List
-	var accepted []file
-	total := 0
-	for _, f := range files {
-		if len(f.readings) == 0 {
-			continue
-		}
-		i := slices.IndexFunc(accepted, func(g file) bool { return meet(f.report, g.report) })
-		if i >= 0 {
-			problems = append(problems, overlap(f, accepted[i]))
-			continue
-		}
-		accepted = append(accepted, f)
-		total += len(f.readings)
-	}
-	if total == 0 {
-		return nil, problems
-	}
-	if len(accepted) == 1 {
-		return accepted[0].readings, problems
-	}
-	slices.SortFunc(accepted, func(a, b file) int { return a.report.From.Compare(b.report.From) })
-	all := make([]Reading, 0, total)
-	for _, f := range accepted {
-		all = append(all, f.readings...)
-	}
-	return all, problems
+// A Set is the files of a study, checked, compared and ready to be read in the
+// order of time. Its memory does not grow with the files.
+type Set struct {
+	Files   []FileReport // in name order
+	Ignored []string     // files in the folder whose names have other endings, in name order
+	Merge
+
+	files     []*file
+	stretches []*stretch
+	groups    []group // by stretch.group
+	study     Study
 }
 
-func meet(a, b FileReport) bool { return !a.To.Before(b.From) && !b.To.Before(a.From) }
-
-// overlap says how two files meet: as copies, one within the other, or in part.
-func overlap(later, earlier file) problem.Problem {
-	p := problem.Problem{File: later.report.File}
-	a, b := later.report.File, earlier.report.File
-	inA, inB := contains(earlier.readings, later.readings), contains(later.readings, earlier.readings)
-	switch {
-	case inA && inB:
-		p.Found = "the same readings as in " + b
-		p.Expected = "every reading in one file"
-		p.Mend = "keep one of the two and move the other out of the folder"
-	case inA:
-		p.Found = fmt.Sprintf("no reading that is not in %s too", b)
-		p.Expected = "every reading in one file"
-		p.Mend = "move " + a + " out of the folder"
-	case inB:
-		p.Found = fmt.Sprintf("all readings of %s, and more", b)
-		p.Expected = "every reading in one file"
-		p.Mend = "move " + b + " out of the folder"
-	default:
-		from, to := later.report.From, later.report.To
-		if from.Before(earlier.report.From) {
-			from = earlier.report.From
-		}
-		if to.After(earlier.report.To) {
-			to = earlier.report.To
-		}
-		p.Found = fmt.Sprintf("readings from %s to %s, a time that %s covers too", clockText(from), clockText(to), b)
-		p.Expected = "one file for each time"
-		p.Mend = "move one of the two out of the folder, or cut the rows of that time from a copy of it"
-	}
-	return p
+// A group is one sensor.
+type group struct {
+	name     string
+	from, to int64
 }
 
-// contains says whether all of some readings stand among others; both ascend in
-// time.
-func contains(all, some []Reading) bool {
-	i := 0
-	for _, r := range some {
-		for i < len(all) && all[i].Time.Before(r.Time) {
-			i++
+// Open reads every file once, finds which sensors they are from and which
+// readings stand in more than one place. The error is as that of Read; the Set is
+// nil where the Mapping is at fault.
+func Open(fsys fs.FS, dir string, m Mapping, study Study) (*Set, error) {
+	t, problems := newTold(m, study)
+	if len(problems) > 0 {
+		return nil, problems.Err()
+	}
+	found, problems := find(fsys, dir)
+	s := &Set{Ignored: found.ignored, study: t.study}
+	room := keptEntries
+	for _, name := range found.files {
+		told := t.of(strings.TrimPrefix(name, dir+"/"))
+		var f *file
+		var ps problem.List
+		if hasEnding(name, fhirEndings) {
+			f, ps = told.indexFHIR(fsys, name)
+		} else {
+			f, ps = told.index(fsys, name, &room)
 		}
-		if i == len(all) || !all[i].Time.Equal(r.Time) || all[i].Glucose != r.Glucose || all[i].Limit != r.Limit {
-			return false
+		problems = append(problems, ps...)
+		if f != nil {
+			s.files = append(s.files, f)
+			s.stretches = append(s.stretches, f.stretches...)
 		}
 	}
-	return true
+	problems = append(problems, s.findSensors()...)
+	s.count()
+	for _, f := range s.files {
+		s.Files = append(s.Files, f.report)
+	}
+	return s, problems.Err()
+}
+
+// slab is the length of time that is in memory at once, in microseconds: a week.
+const slab = int64(7 * 24 * time.Hour / time.Microsecond)
+
+// gather gives the entries with from ≤ at < to, in the order of time, sensor,
+// file and line.
+func (s *Set) gather(from, to int64, list []located) []located {
+	list = list[:0]
+	for _, f := range s.files {
+		for i := range f.blocks {
+			b := &f.blocks[i]
+			if b.max < from || b.min >= to {
+				continue
+			}
+			f.read(b, func(e entry) {
+				if from <= e.at && e.at < to && e.unit >= 0 {
+					f.censor(&e)
+					list = append(list, located{e, f.stretches[e.unit]})
+				}
+			})
+		}
+	}
+	order := func(a, b located) int {
+		if c := cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.group, b.group)); c != 0 {
+			return c
+		}
+		return cmp.Or(strings.Compare(a.file.report.File, b.file.report.File), cmp.Compare(a.line(), b.line()))
+	}
+	if !slices.IsSortedFunc(list, order) {
+		slices.SortFunc(list, order)
+	}
+	return list
+}
+
+// A located is an entry and what it is from.
+type located struct {
+	entry
+	*stretch
+}
+
+func (l located) line() int { return l.entry.line }
+
+// overlaps are the times that more than one stretch covers, or in which a row
+// stands twice.
+func (s *Set) overlaps() []interval {
+	var list []interval
+	for i, u := range s.stretches {
+		for _, v := range s.stretches[i+1:] {
+			if shared, ok := share(u, v); ok {
+				list = append(list, shared)
+			}
+		}
+	}
+	for _, f := range s.files {
+		for _, at := range f.repeats {
+			list = append(list, interval{at, at})
+		}
+		if n := len(f.repeats); n > 1 && f.report.Repeated+f.nTwice > n {
+			list = append(list, interval{slices.Min(f.repeats), slices.Max(f.repeats)})
+		}
+	}
+	return union(list)
+}
+
+func share(u, v *stretch) (interval, bool) {
+	shared := interval{max(u.min, v.min), min(u.max, v.max)}
+	return shared, shared.from <= shared.to
+}
+
+// An interval of time in microseconds, both ends included.
+type interval struct{ from, to int64 }
+
+func union(list []interval) []interval {
+	slices.SortFunc(list, func(a, b interval) int { return cmp.Compare(a.from, b.from) })
+	var out []interval
+	for _, x := range list {
+		if n := len(out); n > 0 && x.from <= out[n-1].to {
+			out[n-1].to = max(out[n-1].to, x.to)
+		} else {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// slabs goes through intervals a slab at a time until yield says no.
+func slabs(list []interval, yield func(from, to int64) bool) {
+	for _, x := range list {
+		for from := x.from; from <= x.to; from += slab {
+			if !yield(from, min(from+slab, x.to+1)) {
+				return
+			}
+		}
+	}
+}
+
+// count fills in what stood in more than one place.
+func (s *Set) count() {
+	if s.Merge = (Merge{}); len(s.groups) == 0 {
+		return
+	}
+	total := make([]SensorReport, len(s.groups))
+	for i, g := range s.groups {
+		total[i] = SensorReport{Name: g.name, From: time.UnixMicro(g.from).In(s.study.Zone), To: time.UnixMicro(g.to).In(s.study.Zone)}
+	}
+	for _, u := range s.stretches {
+		r := &total[u.group]
+		r.Readings += u.n
+		if name := u.file.report.File; !slices.Contains(r.Files, name) {
+			r.Files = append(r.Files, name)
+		}
+	}
+	var list []located
+	slabs(s.overlaps(), func(from, to int64) bool {
+		list = s.gather(from, to, list)
+		eachTime(list, func(same []located) {
+			n := len(same)
+			if n == 1 {
+				return
+			}
+			r := &total[same[0].group]
+			if i := s.conflict(same); i > 0 {
+				r.Readings -= n
+				s.Conflicting++
+				if len(s.Conflicts) < mostConflicts {
+					a, b := s.reading(same[0]), s.reading(same[i])
+					s.Conflicts = append(s.Conflicts, Conflict{Time: a.Time, Sensor: a.Sensor, A: a, B: b})
+				}
+				return
+			}
+			r.Readings -= n - 1
+			s.Repeated += n - 1
+		})
+		return true
+	})
+	s.Sensors = total
+}
+
+// mostConflicts are told one by one.
+const mostConflicts = 20
+
+// eachTime gives the entries of one sensor at one time together.
+func eachTime(list []located, yield func([]located)) {
+	for i := 0; i < len(list); {
+		n := i + 1
+		for n < len(list) && list[n].at == list[i].at && list[n].group == list[i].group {
+			n++
+		}
+		yield(list[i:n])
+		i = n
+	}
+}
+
+// conflict is the index of an entry that the first does not agree with, or 0.
+func (s *Set) conflict(same []located) int {
+	for i := 1; i < len(same); i++ {
+		if !agree(same[0], same[i]) {
+			return i
+		}
+	}
+	return 0
+}
+
+// agree says whether two entries may be one reading, written in one unit or
+// rounded in both. The largest rounding error of a whole mg/dL and a tenth of a
+// mmol/L together is 0.5 + 0.05·18.0156 mg/dL.
+func agree(a, b located) bool {
+	x, y := a.file.report.Unit, b.file.report.Unit
+	if a.limit != b.limit {
+		return false
+	}
+	if a.limit != NotLimited && (a.glucose == 0 || b.glucose == 0) {
+		return true
+	}
+	if x == y {
+		return a.glucose == b.glucose || a.limit != NotLimited
+	}
+	const rounding = 1.41
+	return a.limit != NotLimited || math.Abs(Convert(a.glucose, x, MgdL)-Convert(b.glucose, y, MgdL)) <= rounding
+}
+
+func (s *Set) reading(l located) Reading {
+	r := Reading{Time: time.UnixMicro(l.at).In(s.study.Zone), Limit: l.limit, Sensor: s.groups[l.group].name, File: l.file.report.File, Line: l.line()}
+	if l.glucose > 0 {
+		r.Glucose = Convert(l.glucose, l.file.report.Unit, s.study.Unit)
+	}
+	return r
+}
+
+// Each gives the readings within some spans, or all where there are none, in
+// the order of time, and by sensor within a time. A reading that stands in
+// several places is given once; of two that contradict each other neither is.
+// It stops when yield returns false.
+func (s *Set) Each(spans []Span, yield func(Reading) bool) error {
+	var list []interval
+	for _, x := range spans {
+		list = append(list, interval{x.From.UnixMicro(), x.To.UnixMicro()})
+	}
+	if spans == nil {
+		for _, u := range s.stretches {
+			list = append(list, interval{u.min, u.max})
+		}
+	}
+	var entries []located
+	going := true
+	slabs(union(list), func(from, to int64) bool {
+		entries = s.gather(from, to, entries)
+		eachTime(entries, func(same []located) {
+			if going && s.conflict(same) == 0 {
+				going = yield(s.reading(same[0]))
+			}
+		})
+		return going
+	})
+	for _, f := range s.files {
+		if f.src != nil && f.src.err != nil {
+			return problem.List{unreadable(f.report.File, f.src.err)}
+		}
+	}
+	return nil
+}
+
+// findSensors puts the stretches together that are from one sensor: those that
+// the files or the Mapping give one name, and those that hold the same readings
+// at the same times. What has no name and overlaps with nothing belongs to the
+// one unnamed sensor.
+func (s *Set) findSensors() problem.List {
+	n := len(s.stretches)
+	parent := make([]int, n)
+	for i := range parent {
+		parent[i] = i
+	}
+	var root func(i int) int
+	root = func(i int) int {
+		if parent[i] != i {
+			parent[i] = root(parent[i])
+		}
+		return parent[i]
+	}
+	join := func(i, j int) { parent[max(root(i), root(j))] = min(root(i), root(j)) }
+	for i, u := range s.stretches {
+		for j := range i {
+			v := s.stretches[j]
+			if u.sensor == v.sensor && (u.sensor != "" || u.file == v.file) {
+				join(i, j)
+			}
+		}
+	}
+	problems := s.compare(join)
+	s.name(root)
+	return problems
+}
+
+// A pair compares two stretches that overlap.
+type pair struct {
+	i, j               int
+	shared             interval
+	inI, inJ           int // entries in the shared time
+	same, differ       int // at the same time
+	firstSame, lastOne int64
+}
+
+// mostCompared entries of a pair are enough.
+const mostCompared = 5000
+
+// compare joins the stretches that hold the same readings. In one file a
+// stretch that goes back into another without being its copy is a problem: the
+// sensor's clock was set back, or its rows are of two sensors.
+func (s *Set) compare(join func(i, j int)) (problems problem.List) {
+	index := map[*stretch]int{}
+	var pairs []*pair
+	var times []interval
+	for i, u := range s.stretches {
+		index[u] = i
+		for j := range i {
+			v := s.stretches[j]
+			shared, ok := share(u, v)
+			if ok && (u.file == v.file && u.sensor == v.sensor || u.file != v.file && (u.sensor == "" || v.sensor == "")) {
+				pairs = append(pairs, &pair{i: j, j: i, shared: shared})
+				times = append(times, shared)
+			}
+		}
+	}
+	if len(pairs) == 0 {
+		return nil
+	}
+	var list []located
+	for i, u := range s.stretches {
+		u.group = i // so that gather keeps them apart
+	}
+	slabs(union(times), func(from, to int64) bool {
+		list = s.gather(from, to, list)
+		full := true
+		for _, p := range pairs {
+			if p.inI+p.inJ < mostCompared && p.shared.to >= from && p.shared.from < to {
+				p.add(list)
+			}
+			full = full && (p.inI+p.inJ >= mostCompared || p.shared.to < to)
+		}
+		return !full
+	})
+	for _, p := range pairs {
+		u, v := s.stretches[p.i], s.stretches[p.j]
+		copies := 2*(p.same+p.differ) >= min(p.inI, p.inJ) && p.same >= p.differ && p.same > 0
+		switch {
+		case copies:
+			join(p.i, p.j)
+		case u.file == v.file && u.file.shape != nil && u.file.shape.event < 0 && len(u.file.shape.glucose) == 1:
+			if v.above > 0 {
+				problems = append(problems, u.file.against(v.line, v.firstAt, v.above, v.aboveAt, false))
+			}
+		}
+	}
+	return problems
+}
+
+// add compares what the two have in a slab; the list is in the order of time.
+func (p *pair) add(list []located) {
+	for i := 0; i < len(list); {
+		n := i
+		var a, b *located
+		for ; n < len(list) && list[n].at == list[i].at; n++ {
+			switch list[n].group {
+			case p.i:
+				a = &list[n]
+			case p.j:
+				b = &list[n]
+			}
+		}
+		if at := list[i].at; at >= p.shared.from && at <= p.shared.to {
+			if a != nil {
+				p.inI++
+			}
+			if b != nil {
+				p.inJ++
+			}
+			if a != nil && b != nil {
+				if agree(*a, *b) {
+					p.same++
+				} else {
+					p.differ++
+				}
+			}
+		}
+		i = n
+	}
+}
+
+// name makes a group of each sensor and gives it a name.
+func (s *Set) name(root func(i int) int) {
+	s.groups = nil
+	number := map[int]int{}
+	unnamed := map[int][]interval{} // by group
+	for i, u := range s.stretches {
+		g, seen := number[root(i)]
+		if !seen {
+			g = len(s.groups)
+			number[root(i)] = g
+			s.groups = append(s.groups, group{from: math.MaxInt64, to: math.MinInt64})
+		}
+		u.group = g
+		s.groups[g].from, s.groups[g].to = min(s.groups[g].from, u.min), max(s.groups[g].to, u.max)
+		if s.groups[g].name == "" {
+			s.groups[g].name = u.sensor
+		}
+		unnamed[g] = append(unnamed[g], interval{u.min, u.max})
+	}
+	s.nameTheRest(unnamed)
+}
+
+// nameTheRest makes one sensor of all groups without a name that follow one
+// another, and names them after their first files where they overlap.
+func (s *Set) nameTheRest(covered map[int][]interval) {
+	var rest []int
+	for g := range s.groups {
+		if s.groups[g].name == "" {
+			rest = append(rest, g)
+		}
+	}
+	apart := true
+	var all []interval
+	for _, g := range rest {
+		for _, x := range union(covered[g]) {
+			apart = apart && !slices.ContainsFunc(all, func(y interval) bool { return x.from <= y.to && y.from <= x.to })
+			all = append(all, x)
+		}
+	}
+	if !apart {
+		for _, u := range s.stretches {
+			if g := &s.groups[u.group]; g.name == "" {
+				g.name = path.Base(u.file.report.File)
+			}
+		}
+		s.distinct(rest)
+		s.dropEmpty()
+		return
+	}
+	for _, u := range s.stretches {
+		if slices.Contains(rest, u.group) {
+			u.group = rest[0]
+			g := &s.groups[rest[0]]
+			g.from, g.to = min(g.from, u.min), max(g.to, u.max)
+		}
+	}
+	s.dropEmpty()
+}
+
+// distinct numbers groups that would have one name.
+func (s *Set) distinct(rest []int) {
+	for i, g := range rest {
+		name, n := s.groups[g].name, 1
+		for _, h := range rest[:i] {
+			if s.groups[h].name == s.groups[g].name {
+				n++
+				s.groups[g].name = fmt.Sprintf("%s (%d)", name, n)
+			}
+		}
+	}
+}
+
+// dropEmpty takes out the groups without a stretch, and orders the rest by name.
+func (s *Set) dropEmpty() {
+	var used []int
+	for _, u := range s.stretches {
+		if !slices.Contains(used, u.group) {
+			used = append(used, u.group)
+		}
+	}
+	slices.SortFunc(used, func(a, b int) int { return strings.Compare(s.groups[a].name, s.groups[b].name) })
+	var groups []group
+	number := map[int]int{}
+	for _, g := range used {
+		number[g] = len(groups)
+		groups = append(groups, s.groups[g])
+	}
+	s.groups = groups
+	for _, u := range s.stretches {
+		u.group = number[u.group]
+	}
 }

@@ -1,6 +1,7 @@
 package readings
 
 import (
+	"strings"
 	"testing"
 	"time"
 )
@@ -17,25 +18,18 @@ func TestFilesTogether(t *testing.T) {
 		err   string
 	}{
 		{"one after the other", []string{"b.csv", at(7, 3), "a.csv", at(8, 3)}, 6, ""},
-		{"copies", []string{"a.csv", at(7, 3), "b.csv", at(7, 3)}, 3,
-			"readings/b.csv: found the same readings as in readings/a.csv, expected every reading in one file; keep one of the two and move the other out of the folder"},
-		{"the same readings written otherwise", []string{"a.csv", at(7, 2), "b.txt", "Glucose (mg/dL)\tTime\n95\t2027-01-31T07:00:00\n102\t2027-01-31T07:05:00\n"}, 2,
-			"readings/b.txt: found the same readings as in readings/a.csv, expected every reading in one file; keep one of the two and move the other out of the folder"},
-		{"part of another", []string{"a.csv", at(7, 9), "b.csv", at(7, 1)}, 9,
-			"readings/b.csv: found no reading that is not in readings/a.csv too, expected every reading in one file; move readings/b.csv out of the folder"},
-		{"first rows of another", []string{"a.csv", at(7, 9), "b.csv", at(7, 2)}, 9,
-			"readings/b.csv: found no reading that is not in readings/a.csv too, expected every reading in one file; move readings/b.csv out of the folder"},
-		{"a later and longer export", []string{"a.csv", at(7, 3), "b.csv", at(7, 9)}, 3,
-			"readings/b.csv: found all readings of readings/a.csv, and more, expected every reading in one file; move readings/a.csv out of the folder"},
-		{"overlap", []string{"a.csv", at(7, 14), "b.csv", at(8, 3)}, 14,
-			"readings/b.csv: found readings from 2027-01-31 08:00 to 2027-01-31 08:05, a time that readings/a.csv covers too, expected one file for each time; " +
-				"move one of the two out of the folder, or cut the rows of that time from a copy of it"},
-		{"overlap, the earlier second", []string{"a.csv", at(8, 3), "b.csv", at(7, 14)}, 3,
-			"readings/b.csv: found readings from 2027-01-31 08:00 to 2027-01-31 08:05, a time that readings/a.csv covers too, expected one file for each time; " +
-				"move one of the two out of the folder, or cut the rows of that time from a copy of it"},
+		{"copies", []string{"a.csv", at(7, 3), "b.csv", at(7, 3)}, 3, ""},
+		{"the same readings written otherwise", []string{"a.csv", at(7, 2), "b.txt", "Glucose (mg/dL)\tTime\n95\t2027-01-31T07:00:00\n102\t2027-01-31T07:05:00\n"}, 2, ""},
+		{"the same readings in another unit", []string{"a.csv", at(7, 2), "b.txt", "Glucose (mmol/L);Time\n5,3;2027-01-31T07:00:00\n5,7;2027-01-31T07:05:00\n"}, 2, ""},
+		{"part of another", []string{"a.csv", at(7, 9), "b.csv", at(7, 1)}, 9, ""},
+		{"first rows of another", []string{"a.csv", at(7, 9), "b.csv", at(7, 2)}, 9, ""},
+		{"a later and longer export", []string{"a.csv", at(7, 3), "b.csv", at(7, 9)}, 9, ""},
+		{"newest first, and more", []string{"a.csv", at(7, 3), "b.csv", header + reversed(strings.TrimPrefix(at(7, 9), header))}, 9, ""},
+		{"two sensors", []string{"a.csv", at(7, 14), "b.csv", at(8, 3)}, 17, ""},
+		{"two sensors, the earlier second", []string{"a.csv", at(8, 3), "b.csv", at(7, 14)}, 17, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r, err := Read(folder(c.files...), "readings", Mapping{}, Study{MgdL, time.UTC})
+			r, err := Read(folder(c.files...), "readings", Mapping{}, Study{Unit: MgdL, Zone: time.UTC})
 			checkError(t, err, c.err)
 			if len(r.Readings) != c.want || len(r.Files) != 2 || r.Files[0].File != "readings/a.csv" {
 				t.Errorf("%d readings of %+v, want %d", len(r.Readings), r.Files, c.want)
@@ -48,7 +42,8 @@ func TestFilesTogether(t *testing.T) {
 func checkAscending(t testing.TB, r Recording) {
 	t.Helper()
 	for i := 1; i < len(r.Readings); i++ {
-		if !r.Readings[i].Time.After(r.Readings[i-1].Time) {
+		a, b := r.Readings[i-1], r.Readings[i]
+		if !b.Time.After(a.Time) && !(b.Time.Equal(a.Time) && b.Sensor > a.Sensor) {
 			t.Fatalf("reading %d at %v is not after %v", i, r.Readings[i].Time, r.Readings[i-1].Time)
 		}
 	}

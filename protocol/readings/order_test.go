@@ -16,6 +16,7 @@ func TestOrder(t *testing.T) {
 	}
 	const mend = "; export it again; or delete the rows that are copies"
 	const order = ", expected every row later than the one before, or every row earlier" + mend
+	const twice = ", expected one reading a time of one sensor" + mend + "; or name the column of the sensor with readings.sensor_column in study.yaml"
 	for _, c := range []struct {
 		name, content string
 		newestFirst   bool
@@ -23,14 +24,16 @@ func TestOrder(t *testing.T) {
 	}{
 		{"oldest first", file("07:00", "07:05", "07:10"), false, "07:00 07:05 07:10", ""},
 		{"newest first", file("07:10", "07:05", "07:00"), true, "07:00 07:05 07:10", ""},
-		{"one step back", file("07:00", "07:10", "07:05", "07:15"), false, "07:00 07:10 07:15",
+		{"one step back", file("07:00", "07:10", "07:05", "07:15"), false, "07:00 07:05 07:10 07:15",
 			"readings/x.csv:4: Time: found 2027-01-31 07:05, earlier than 2027-01-31 07:10 of line 3" + order},
-		{"a block astray is one step back", file("08:00", "08:05", "07:00", "07:05", "08:10"), false, "08:00 08:05 08:10",
-			"readings/x.csv:4: Time: found 2027-01-31 07:00, earlier than 2027-01-31 08:05 of line 3" + order},
-		{"one step ahead, newest first", file("07:15", "07:05", "07:10", "07:00"), true, "07:00 07:10 07:15",
-			"readings/x.csv:3: Time: found 2027-01-31 07:05, earlier than 2027-01-31 07:10 of line 4, in a file that runs from new to old" + order},
-		{"twice", file("07:00", "07:05", "07:05"), false, "07:00 07:05",
-			"readings/x.csv:4: Time: found 2027-01-31 07:05, the time of line 3 too, expected one reading a time" + mend},
+		{"the clock set back", file("08:00", "08:05", "08:10", "08:02", "08:07", "08:12"), false, "08:00 08:02 08:05 08:07 08:10 08:12",
+			"readings/x.csv:5: Time: found 2027-01-31 08:02, earlier than 2027-01-31 08:10 of line 4" + order},
+		{"a block astray", file("08:00", "08:05", "07:00", "07:05", "07:10"), false, "07:00 07:05 07:10 08:00 08:05", ""},
+		{"days in the wrong order, newest first", file("07:10", "07:05", "07:00", "08:10", "08:05"), true, "07:00 07:05 07:10 08:05 08:10", ""},
+		{"one step ahead, newest first", file("07:15", "07:05", "07:10", "07:00"), true, "07:00 07:05 07:10 07:15",
+			"readings/x.csv:4: Time: found 2027-01-31 07:10, later than 2027-01-31 07:05 of line 3, in a file that runs from new to old" + order},
+		{"twice", file("07:00", "07:05", "07:05"), false, "07:00",
+			"readings/x.csv:4: Time: found 2027-01-31 07:05, the time of line 3 too" + twice},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, err := readOne(c.content, Mapping{})
@@ -77,7 +80,7 @@ func TestClockChanges(t *testing.T) {
 		{"offsets leave no doubt", "Time,Glucose (mg/dL)\n2027-10-31T02:30:00+02:00,100\n2027-10-31T02:30:00+01:00,100\n", "00:30 01:30", "", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r, err := Read(folder("x.csv", c.content), "readings", Mapping{}, Study{MgdL, vienna})
+			r, err := Read(folder("x.csv", c.content), "readings", Mapping{}, Study{Unit: MgdL, Zone: vienna})
 			checkError(t, err, c.err)
 			var utc []string
 			for _, x := range r.Readings {
@@ -100,7 +103,7 @@ func TestClockChanges(t *testing.T) {
 // are told.
 func TestTwoZones(t *testing.T) {
 	content := "Time,Glucose (mg/dL)\n2027-07-01 07:00,100\n"
-	r, err := Read(folder("x.csv", content), "readings", Mapping{Zone: zone(t, "Etc/GMT-1")}, Study{MgdL, zone(t, "Europe/Vienna")})
+	r, err := Read(folder("x.csv", content), "readings", Mapping{Zone: zone(t, "Etc/GMT-1")}, Study{Unit: MgdL, Zone: zone(t, "Europe/Vienna")})
 	if err != nil || clockText(r.Readings[0].Time) != "2027-07-01 08:00" {
 		t.Errorf("got %v, %v", r.Readings, err)
 	}

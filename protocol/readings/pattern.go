@@ -55,6 +55,7 @@ func parsePattern(pattern string) (timeLayout, error) {
 	if sample.Format(l.layout) != apart.String() {
 		return timeLayout{}, fmt.Errorf("with plain text that cannot be told from a date field")
 	}
+	l.fixed, _ = newFixedLayout(l.layout)
 	return l, nil
 }
 

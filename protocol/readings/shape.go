@@ -5,24 +5,31 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"mealtrial/protocol/problem"
 )
 
 // A shape is how a file is laid out, told or guessed.
 type shape struct {
-	table      table
-	names      []string // header cells; nil without a header
-	headerLine int      // 0 without a header
-	start      int      // line of the first data row
-	width      int      // cells that a data row may have
-	time       column
-	layout     timeLayout
-	glucose    int
-	decimal    byte // 0 where no value has decimals
-	unit       Unit
-	guessed    []string
-	notes      []string
+	table       table
+	names       []string // header cells; nil without a header
+	headerLine  int      // 0 without a header
+	start       int      // line of the first data row
+	startAt     int64    // and its place in the file
+	newestFirst bool
+	width       int // cells that a data row may have
+	time        column
+	layout      timeLayout
+	glucose     []int // columns; the first that is not empty counts
+	decimal     byte  // 0 where no value has decimals
+	unit        Unit
+	zones       int // column, or −1; as are those below
+	event       int
+	events      []string
+	sensor      int
+	guessed     []string
+	notes       []string
 }
 
 func (s *shape) guess(key string) { s.guessed = append(s.guessed, key) }
@@ -57,6 +64,31 @@ func (s *shape) timeField() string {
 	return s.timeName()
 }
 
+// cell is the glucose of a row, and the column that it stands in.
+func (s *shape) cell(fields []string) (cell string, column int) {
+	for _, i := range s.glucose {
+		if cell := at(fields, i); cell != "" {
+			return cell, i
+		}
+	}
+	return "", s.glucose[0]
+}
+
+func (s *shape) glucoseName() string {
+	var names []string
+	for _, i := range s.glucose {
+		names = append(names, s.name(i))
+	}
+	return strings.Join(names, either)
+}
+
+func (s *shape) optionalName(i int) string {
+	if i < 0 {
+		return ""
+	}
+	return s.name(i)
+}
+
 func delimiterName(c byte) string {
 	if c == '\t' {
 		return "tab"
@@ -65,12 +97,12 @@ func delimiterName(c byte) string {
 }
 
 // shapeOf finds out how a text is laid out.
-func (t *told) shapeOf(text string) (*shape, *problem.Problem) {
+func (t *told) shapeOf(src *source) (*shape, *problem.Problem) {
 	// The delimiter that lets most rows be read is the right one: another leaves
 	// no cell that is a time.
 	var surveys []*survey
 	for _, delimiter := range t.delimiters {
-		surveys = append(surveys, t.survey(newTable(text, delimiter)))
+		surveys = append(surveys, t.survey(table{src, delimiter}))
 	}
 	best := slices.MaxFunc(surveys, func(a, b *survey) int { return a.rating - b.rating })
 	if best.rating == 0 {
@@ -81,27 +113,69 @@ func (t *told) shapeOf(text string) (*shape, *problem.Problem) {
 	}
 	s := &shape{table: best.table, time: best.time, layout: best.layout, width: best.width, notes: best.notes}
 	s.start = best.rows[best.start].line
+	s.startAt = best.rows[best.start].offset
+	s.newestFirst = best.runsBackwards()
 	if best.header >= 0 {
-		s.names, s.headerLine = best.rows[best.header].fields, best.rows[best.header].line
+		s.names, s.headerLine = slices.Clone(best.rows[best.header].fields), best.rows[best.header].line
 	}
-	if t.mapping.Delimiter == "" {
-		s.guess("delimiter")
-	}
-	if !t.time.isTold() {
-		s.guess("time_column")
+	for _, c := range []struct {
+		key  string
+		told bool
+	}{{"delimiter", t.mapping.Delimiter != ""}, {"time_column", t.time.isTold()}, {"time_layout", t.mapping.TimeLayout != ""}} {
+		if c.told {
+			continue
+		}
+		if p := t.mustTell(c.key); p != nil {
+			return nil, p
+		}
+		s.guess(c.key)
 	}
 	if t.mapping.TimeLayout == "" {
-		s.guess("time_layout")
 		if p := s.settleDayMonth(); p != nil {
 			return nil, p
 		}
 	}
-	tallies, p := s.settleGlucose(t)
+	c, p := s.settleGlucose(t)
 	if p != nil {
 		return nil, p
 	}
-	s.settleDecimal(t, tallies[s.glucose])
-	return s, s.settleUnit(t, tallies[s.glucose])
+	if p := s.settleOthers(t); p != nil {
+		return nil, p
+	}
+	s.settleDecimal(t, c)
+	return s, s.settleUnit(t, c)
+}
+
+// mustTell is a problem where nothing is to be guessed.
+func (t *told) mustTell(key string) *problem.Problem {
+	if !t.mapping.Fixed {
+		return nil
+	}
+	return &problem.Problem{File: studyFile, Field: "readings." + key, Found: "nothing, with fixed: yes", Expected: "how to read the files, as nothing is guessed",
+		Mend: "add " + key + ", or take out fixed: and run mealtrial readings --save"}
+}
+
+// runsBackwards is by majority of the sample: one row astray makes a file
+// neither the one nor the other.
+func (s *survey) runsBackwards() bool {
+	ahead, back := 0, 0
+	var last time.Time
+	for _, r := range s.rows[s.start:] {
+		t, ok := s.layout.parse(s.time.cell(r.fields))
+		if !ok || !s.hasValue(r) {
+			continue
+		}
+		if !last.IsZero() {
+			switch t.Compare(last) {
+			case 1:
+				ahead++
+			case -1:
+				back++
+			}
+		}
+		last = t
+	}
+	return back > ahead
 }
 
 // settleDecimal takes the mark that most values have.
@@ -110,7 +184,7 @@ func (s *shape) settleDecimal(t *told, c tally) {
 	case t.mapping.Decimal != "":
 		s.decimal = t.mapping.Decimal[0]
 		return
-	case c.points == 0 && c.commas == 0:
+	case c.points == 0 && c.commas == 0 || t.mapping.Fixed:
 		return
 	case c.commas > c.points:
 		s.decimal = ','

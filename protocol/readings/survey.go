@@ -64,12 +64,13 @@ func (t *told) survey(tab table) *survey {
 // findNamedHeader looks for the first row with the names that the Mapping
 // tells, if it tells any. False: there is none.
 func (s *survey) findNamedHeader(t *told) bool {
-	if t.time.name == "" && t.glucose.name == "" {
+	places := []place{t.time, t.glucose, t.zones, t.event, t.sensor}
+	if !slices.ContainsFunc(places, func(p place) bool { return p.name != "" }) {
 		return true
 	}
 	for i, r := range s.rows {
 		s.missing, s.doubled = "", ""
-		for _, p := range []place{t.time, t.glucose} {
+		for _, p := range places {
 			if p.name == "" {
 				continue
 			}

@@ -8,20 +8,20 @@ import (
 // A table is a text of rows and cells (RFC 4180, and what is usual beyond it:
 // other delimiters, quotes inside a plain cell, blanks around a quoted one).
 type table struct {
-	text      string
+	src       *source
 	delimiter byte
-	newline   byte
 }
 
 func newTable(text string, delimiter byte) table {
-	return table{text, delimiter, newline(text)}
+	return table{textSource(text), delimiter}
 }
 
 // A row is the cells of a line, or of several where a quoted cell spans them.
 type row struct {
 	line   int      // its first, from 1
+	offset int64    // of its first byte
 	raw    string   // the text of the row
-	fields []string // trimmed cells, valid until the next row
+	fields []string // trimmed cells; the list is valid until the next row
 	open   bool     // a quote is not closed; the row then is its first line alone
 }
 
@@ -30,46 +30,47 @@ type row struct {
 const maxQuotedLines = 20
 
 // rows calls yield for every row that is not blank.
-func (t table) rows(yield func(row) bool) {
+func (t table) rows(yield func(row) bool) { t.rowsFrom(t.src.start, 1, yield) }
+
+// rowsFrom begins at a row whose offset and line are known.
+func (t table) rowsFrom(offset int64, line int, yield func(row) bool) {
+	w := t.src.window(offset)
+	defer w.close()
 	var fields []string
-	line := 1
-	for rest := t.text; rest != ""; {
-		n, next := t.lineEnd(rest)
-		r := row{line: line, raw: strings.TrimRight(rest[:n], "\r")}
+	for w.rest != "" || w.more() {
+		end, next := w.lineEnd(0)
+		r := row{line: line, offset: w.offset, raw: strings.TrimRight(w.rest[:end], "\r")}
 		lines := 1
 		if strings.IndexByte(r.raw, '"') < 0 {
 			fields = t.splitPlain(r.raw, fields[:0])
 		} else {
-			var ok bool
-			for end := n; ; lines++ {
-				if fields, ok = t.split(strings.TrimRight(rest[:end], "\r"), fields[:0]); ok {
-					r.raw = strings.TrimRight(rest[:end], "\r")
-					break
-				}
-				if next >= len(rest) || lines == maxQuotedLines || next > MaxLineBytes {
-					_, next = t.lineEnd(rest)
-					lines, r.open = 1, true
-					fields = t.splitPlain(r.raw, fields[:0])
-					break
-				}
-				m, step := t.lineEnd(rest[next:])
-				end, next = next+m, next+step
-			}
+			fields, next, lines = t.quotedRow(w, &r, next, fields[:0])
 		}
-		rest, line = rest[next:], line+lines
+		w.take(next)
+		line += lines
 		if r.fields = fields; trim(r.raw) != "" && !yield(r) {
 			return
 		}
 	}
 }
 
-// lineEnd gives the length of the first line and where the next one begins.
-func (t table) lineEnd(s string) (n, next int) {
-	n = strings.IndexByte(s, t.newline)
-	if n < 0 {
-		return len(s), len(s)
+// quotedRow reads a row with quotes; next is where its first line ends, and is
+// given back for the whole row.
+func (t table) quotedRow(w *window, r *row, next int, fields []string) (cells []string, end, lines int) {
+	first, plain := next, r.raw
+	for lines = 1; ; lines++ {
+		raw := strings.TrimRight(strings.TrimSuffix(w.rest[:next], string(t.src.newline)), "\r")
+		if cells, ok := t.split(raw, fields[:0]); ok {
+			r.raw = raw
+			return cells, next, lines
+		}
+		atEnd := next == len(w.rest) && !w.more()
+		if atEnd || lines == maxQuotedLines || next > MaxLineBytes {
+			r.raw, r.open = plain, true
+			return t.splitPlain(plain, fields[:0]), first, 1
+		}
+		_, next = w.lineEnd(next)
 	}
-	return n, n + 1
 }
 
 func (t table) splitPlain(s string, fields []string) []string {

@@ -32,7 +32,7 @@ func (s *survey) findTimes(t *told) bool {
 	}
 	text, seconds := t.layouts, t.layouts[:0]
 	if free {
-		last := len(t.layouts) - 1
+		last := len(t.layouts) - epochLayouts
 		text, seconds = t.layouts[:last], t.layouts[last:]
 	}
 	ways := []func(i int) ballot{
@@ -102,12 +102,13 @@ func (s *survey) poll(c column, layouts []timeLayout, sift bool) ballot {
 	for _, r := range s.rows[s.header+1:] {
 		cell := c.cell(r.fields)
 		text, seconds := !sift || guessableTime(cell, wallClock), !sift || guessableTime(cell, epoch)
-		if cell == "" || !text && !seconds {
+		thousandths := !sift || guessableTime(cell, epochMillis)
+		if cell == "" || !text && !seconds && !thousandths {
 			continue
 		}
 		reads := func(l timeLayout) bool {
 			_, ok := l.parse(cell)
-			return ok && (text && l.kind != epoch || seconds && l.kind == epoch)
+			return ok && (text && !l.isEpoch() || seconds && l.kind == epoch || thousandths && l.kind == epochMillis)
 		}
 		hit := false
 		for _, i := range known {

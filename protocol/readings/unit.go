@@ -74,29 +74,32 @@ func unitOf(median float64) Unit {
 // to the study file's where the values say so too: else a wrong header could
 // not be mended without changing the sensor's file.
 func (s *shape) settleUnit(t *told, c tally) *problem.Problem {
-	header := unitIn(s.name(s.glucose))
+	header := unitIn(s.name(s.glucose[0]))
 	s.unit = header
 	if s.unit == "" {
 		s.unit = t.mapping.Unit
 	}
-	if len(c.values) == 0 {
+	if c.values.n == 0 {
 		if s.unit == "" {
 			s.unit = t.study.Unit
 		}
 		return nil
 	}
-	mid := median(c.values)
+	mid := median(c.values.list)
 	seen := unitOf(mid)
 	if told := t.mapping.Unit; header != "" && told != "" && told != header {
 		if told != seen {
 			return &problem.Problem{Line: s.headerLine, Field: "readings.unit",
-				Found:    fmt.Sprintf("column %s, called %s in %s", quote(s.name(s.glucose)), told, studyFile),
+				Found:    fmt.Sprintf("column %s, called %s in %s", quote(s.glucoseName()), told, studyFile),
 				Expected: "one unit", Mend: "leave out readings.unit in " + studyFile}
 		}
 		s.unit = told
 		s.notes = append(s.notes, fmt.Sprintf("The header says %s; the values, median %s, and %s say %s.", header, short(mid), studyFile, told))
 	}
 	if s.unit == "" {
+		if p := t.mustTell("unit"); p != nil {
+			return p
+		}
 		s.unit = MgdL
 		if mid < lowestMgdL {
 			s.unit = MmolL
@@ -109,7 +112,7 @@ func (s *shape) settleUnit(t *told, c tally) *problem.Problem {
 	if seen != "" && seen != s.unit {
 		return contradiction(s, mid, seen)
 	}
-	if s.unit == MmolL && c.points+c.commas == 0 && len(c.values) >= 10 {
+	if s.unit == MmolL && c.points+c.commas == 0 && c.values.n >= 10 {
 		s.notes = append(s.notes, "All values are whole mmol/L; check that their decimals are not in a cell of their own.")
 	}
 	return nil
@@ -120,7 +123,7 @@ func contradiction(s *shape, mid float64, seen Unit) *problem.Problem {
 	if s.unit == MmolL {
 		expected = fmt.Sprintf("a median of at most %d %s", highestMmolL, MmolL)
 	}
-	return &problem.Problem{Line: s.headerLine, Field: s.field(s.glucose),
+	return &problem.Problem{Line: s.headerLine, Field: s.field(s.glucose[0]),
 		Found: fmt.Sprintf("readings of %s called %s", short(mid), s.unit), Expected: expected,
 		Mend: fmt.Sprintf("write readings: {unit: %s} in %s", seen, studyFile)}
 }
@@ -128,7 +131,7 @@ func contradiction(s *shape, mid float64, seen Unit) *problem.Problem {
 // unnamed asks for the unit: a guess that differs from the unit in which the
 // study thinks is not made for the person.
 func unnamed(s *shape, mid float64, study Unit) *problem.Problem {
-	return &problem.Problem{Line: s.headerLine, Field: s.field(s.glucose),
+	return &problem.Problem{Line: s.headerLine, Field: s.field(s.glucose[0]),
 		Found:    fmt.Sprintf("readings of %s without a unit, in a study in %s", short(mid), study),
 		Expected: "readings in the study's unit, or a named unit",
 		Mend:     fmt.Sprintf("if they are in %s, write readings: {unit: %s} in %s", s.unit, s.unit, studyFile)}

@@ -56,20 +56,28 @@ func number(cell string, mark byte) (x float64, ok bool) {
 
 // limit reads the words and the bounds that stand for a value out of range.
 func limit(cell string) Limit {
+	l, _ := bound(cell)
+	return l
+}
+
+// bound also gives the number of a cell such as <40; 0 for a word.
+func bound(cell string) (Limit, float64) {
 	switch {
 	case len(cell) < 2:
-		return NotLimited
+		return NotLimited, 0
 	case strings.EqualFold(cell, "lo"), strings.EqualFold(cell, "low"):
-		return BelowRange
+		return BelowRange, 0
 	case strings.EqualFold(cell, "hi"), strings.EqualFold(cell, "high"):
-		return AboveRange
+		return AboveRange, 0
+	case cell[0] != '<' && cell[0] != '>' && !strings.HasPrefix(cell, "≤") && !strings.HasPrefix(cell, "≥"):
+		return NotLimited, 0
 	}
-	bound, ok := number(strings.TrimSpace(cell[1:]), 0)
+	x, ok := number(strings.TrimSpace(strings.TrimLeft(cell, "<>=≤≥")), 0)
 	switch {
-	case ok && bound > 0 && cell[0] == '<':
-		return BelowRange
-	case ok && bound > 0 && cell[0] == '>':
-		return AboveRange
+	case !ok || !(x > 0):
+		return NotLimited, 0
+	case cell[0] == '<' || strings.HasPrefix(cell, "≤"):
+		return BelowRange, x
 	}
-	return NotLimited
+	return AboveRange, x
 }

@@ -222,6 +222,39 @@ func (n Node) Map(allowed ...string) map[string]Node {
 	return values
 }
 
+// A Pair is a key that the person chose, and its value.
+type Pair struct {
+	Key   string
+	Line  int
+	Value Node
+}
+
+// Pairs returns a mapping with free keys in the order of the file. Keys that
+// stand twice are recorded as problems.
+func (n Node) Pairs() []Pair {
+	if !n.Present() {
+		return nil
+	}
+	if n.yaml.Kind != yaml.MappingNode {
+		n.Reject(n.Found(), "a mapping", "")
+		return nil
+	}
+	var pairs []Pair
+	for i := 0; i+1 < len(n.yaml.Content); i += 2 {
+		key, value := n.yaml.Content[i], n.yaml.Content[i+1]
+		at := n.child(key, n.Field+"."+key.Value)
+		switch {
+		case value.Kind == yaml.AliasNode || key.Kind != yaml.ScalarNode:
+			at.Reject(n.child(value, "").Found(), "the value itself", "write the value out")
+		case slices.ContainsFunc(pairs, func(p Pair) bool { return p.Key == key.Value }):
+			at.Reject("the key a second time", "it once", "take one of them out")
+		default:
+			pairs = append(pairs, Pair{key.Value, at.Line(), n.child(value, at.Field)})
+		}
+	}
+	return pairs
+}
+
 // List returns the values of a list; a single scalar counts as a list of one.
 func (n Node) List() []Node {
 	if !n.Present() {

@@ -3,6 +3,7 @@ package view
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"mealtrial/protocol"
@@ -26,13 +27,33 @@ func Responses(w io.Writer, study *protocol.Study, responses []protocol.Response
 		if r.Block > 0 {
 			block = fmt.Sprint(r.Block)
 		}
-		rows = append(rows, []string{r.Date.String(), orMissing(r.Time), r.Food, block, cell(r.Baseline, d), cell(r.PeakRise, d),
-			cell(r.TimeToPeak, 0), cell(r.IAUC, area), cell(r.TwoHour, d), share(r.Coverage), strings.Join(flags, "; ")})
+		if r.Sensor != "" {
+			flags = append(flags, "sensor "+oneLine(r.Sensor))
+		}
+		rows = append(rows, []string{r.Date.String(), orMissing(r.Time), r.Food, block, bounded(r, "baseline", r.Baseline, d),
+			bounded(r, "peak_rise", r.PeakRise, d), cell(r.TimeToPeak, 0), bounded(r, "iauc", r.IAUC, area), bounded(r, "two_hour", r.TwoHour, d), share(r.Coverage), strings.Join(flags, "; ")})
 	}
 	p.line("Glucose in %s, time in minutes from the first bite, incremental area in %s·min; window %s min.", unit, unit, value(study.Endpoint.Window))
 	p.table([]column{left("date"), left("time"), left("food"), right("block"), right("baseline"), right("peak rise"),
 		right("at min"), right("iAUC"), right("2 h"), right("coverage"), left("flags")}, rows)
+	if slices.ContainsFunc(responses, func(r protocol.Response) bool { return len(r.Bounds) > 0 }) {
+		p.line("≥ at least, ≤ at most, ? not known: glucose was at a reporting limit of the sensor, and the number is no measurement.")
+	}
 	return p.err
+}
+
+// bounded marks a number that is no measurement.
+func bounded(r protocol.Response, key string, x *protocol.Number, decimals int) string {
+	text := cell(x, decimals)
+	switch r.Bounds[key] {
+	case protocol.AtLeast:
+		return "≥ " + text
+	case protocol.AtMost:
+		return "≤ " + text
+	case protocol.NotKnown:
+		return "?"
+	}
+	return text
 }
 
 func without(items []string, drop string) (kept []string) {

@@ -1,0 +1,76 @@
+package readings
+
+import (
+	"fmt"
+	"slices"
+)
+
+// usualLimits are where sensors and meters stop reporting: common practice, no
+// source. A file whose very lowest or highest value is one of them is taken to
+// have stopped there.
+var usualLimits = map[Unit]struct{ lowest, highest []float64 }{
+	MgdL:  {[]float64{20, 40}, []float64{400, 500, 600}},
+	MmolL: {[]float64{1.1, 2.2}, []float64{22.2, 25, 27.8, 33.3}},
+}
+
+// settleLimits finds the reporting limits: told, else those of cells such as
+// <40 and >400, else usual ones that the file's values reach.
+func (f *file) settleLimits() {
+	r, m, x := &f.report, f.told.mapping, f.bounds
+	usual := usualLimits[r.Unit]
+	if r.Lowest = m.Lowest; r.Lowest == 0 && !m.Fixed {
+		switch {
+		case x.below > 0 && (x.lowest == 0 || x.lowest >= x.below):
+			r.Lowest = x.below
+		case slices.Contains(usual.lowest, x.lowest):
+			r.Lowest = x.lowest
+		}
+		if r.Lowest > 0 {
+			f.shape.guess("lowest")
+		}
+	}
+	if r.Highest = m.Highest; r.Highest == 0 && !m.Fixed {
+		switch {
+		case x.above > 0 && x.highest <= x.above:
+			r.Highest = x.above
+		case slices.Contains(usual.highest, x.highest):
+			r.Highest = x.highest
+		}
+		if r.Highest > 0 {
+			f.shape.guess("highest")
+		}
+	}
+	r.Guessed = f.shape.guessed
+	if r.Highest > 0 && x.highest > r.Highest {
+		r.Notes = append(r.Notes, fmt.Sprintf("Values reach %s %s, beyond the reporting limit of %s; they count as bounds.", short(x.highest), r.Unit, short(r.Highest)))
+	}
+}
+
+// censor turns a value at or beyond a reporting limit into a bound, and gives
+// LOW and HIGH the bound that is known: the reporting limit, or else the lowest
+// or highest number that the sensor did report, as its range reaches that far
+// at least.
+func (f *file) censor(e *entry) {
+	r := &f.report
+	if e.limit == NotLimited {
+		switch {
+		case r.Lowest > 0 && e.glucose <= r.Lowest:
+			e.limit, e.glucose = BelowRange, r.Lowest
+		case r.Highest > 0 && e.glucose >= r.Highest:
+			e.limit, e.glucose = AboveRange, r.Highest
+		}
+		return
+	}
+	if e.glucose > 0 {
+		return
+	}
+	if e.limit == BelowRange {
+		if e.glucose = r.Lowest; e.glucose == 0 {
+			e.glucose = f.bounds.lowest
+		}
+		return
+	}
+	if e.glucose = r.Highest; e.glucose == 0 {
+		e.glucose = f.bounds.highest
+	}
+}
