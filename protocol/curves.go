@@ -88,11 +88,14 @@ func (f *Folder) rises(t Test, r Response) []curve.Point {
 		return nil
 	}
 	bite, _ := t.Date.At(t.Time, f.Study.Zone)
-	w := f.Study.window()
-	near := f.Recording.Between(bite.Add(-minutes(math.Max(-w.BaselineFrom, w.MaxGap))), bite.Add(minutes(w.Length+w.MaxGap)))
-	points, limit := curvePoints(near, bite, w)
-	if limit != nil {
+	around := f.Study.around(t)
+	best := f.Study.choose(curvesOf(f.Recording.Between(around.From, around.To), bite, f.Study))
+	if best == nil || best.limited != "" {
 		return nil
+	}
+	points := make([]curve.Point, len(best.readings))
+	for i, x := range best.readings {
+		points[i] = curve.Point{Minute: x.Time.Sub(bite).Minutes(), Glucose: x.Glucose}
 	}
 	for i := range points {
 		points[i].Glucose -= float64(*r.Baseline)
