@@ -1,0 +1,262 @@
+package protocol
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"mealtrial/stats"
+	"mealtrial/stats/additive"
+)
+
+// A scenario is a way in which responses come about, in units of the SD of single
+// tests, and a layout.
+type scenario struct {
+	name      string
+	foods     int
+	blocks    int
+	size      int // tests of a block; foods where complete
+	lost      int // tests lost at random
+	questions int
+	looks     string
+	shape     string
+
+	blockSD   float64
+	truth     []float64 // by food; nil: no difference
+	tails     bool      // errors by a t distribution on 3 degrees of freedom, at SD 1
+	scaled    bool      // SD in proportion to the mean, which is 3 SDs for the first food
+	serial    float64   // correlation of an error with the one before
+	trendOver float64   // rise of all responses over the whole study
+}
+
+// A battery result is what came out of the studies of a scenario.
+type batteryResult struct {
+	falseAlarm float64 // share of studies that call a pair without difference different, at any look
+	plain      float64 // the same by plain 95 % intervals
+	coverage   float64 // of the plain 95 % interval at the end, averaged over questions
+	studies    int
+}
+
+func (r batteryResult) se(p float64) float64 { return math.Sqrt(p * (1 - p) / float64(r.studies)) }
+
+// battery draws a schedule of the scenario, takes the levels of every look from the
+// program, and decides many simulated studies of it. So that the order is not
+// always the same, it is drawn anew for each of several parts.
+func (c scenario) battery(t *testing.T, parts, studies int, seed uint64) batteryResult {
+	t.Helper()
+	out := batteryResult{studies: studies / parts * parts}
+	random := rand.New(rand.NewPCG(seed, 0x62617474657279))
+	alarms, plainAlarms, covered, asked := 0, 0, 0, 0
+	for part := range parts {
+		f, looks := c.drawn(t, uint64(part)+1, random)
+		y := make([]float64, len(looks[len(looks)-1].layout))
+		for range studies / parts {
+			c.respond(random, looks[len(looks)-1].layout, y)
+			alarm, plainAlarm := false, false
+			for k, l := range looks {
+				sd := l.solver.Solve(y[:len(l.layout)], l.estimates)
+				for i, e := range l.estimates {
+					truth := c.difference(f, i)
+					half := func(level float64) float64 {
+						return -stats.TQuantile(level/2, float64(l.solver.DF)) * l.solver.Factors[i] * sd
+					}
+					off := math.Abs(e - truth)
+					if truth == 0 && off > half(l.level) {
+						alarm = true
+					}
+					plain := l.critical * l.solver.Factors[i] * sd
+					if truth == 0 && off > plain {
+						plainAlarm = true
+					}
+					if k == len(looks)-1 {
+						asked++
+						if off <= plain {
+							covered++
+						}
+					}
+				}
+			}
+			if alarm {
+				alarms++
+			}
+			if plainAlarm {
+				plainAlarms++
+			}
+		}
+	}
+	out.falseAlarm, out.plain = float64(alarms)/float64(out.studies), float64(plainAlarms)/float64(out.studies)
+	out.coverage = float64(covered) / float64(asked)
+	return out
+}
+
+// A batteryLook is what a look decides with.
+type batteryLook struct {
+	layout    []additive.Observation
+	solver    *additive.Solver
+	level     float64
+	critical  float64 // of the plain 95 % interval
+	estimates []float64
+}
+
+func (c scenario) text() string {
+	ids := ""
+	for i := range c.foods {
+		role := ""
+		if i == 0 {
+			role = ", role: reference"
+		}
+		ids += fmt.Sprintf("  - {id: f%d%s}\n", i, role)
+	}
+	asked := "["
+	for i := range c.questions {
+		asked += fmt.Sprintf("f%d vs f0, ", i+1)
+	}
+	size := ""
+	if c.size > 0 && c.size != c.foods {
+		size = fmt.Sprintf(", block_size: %d", c.size)
+	}
+	return fmt.Sprintf("foods:\n%squestions: %s]\nlooks: {after: %s, shape: %s}\nplan: {start: 2027-01-11, until: 2029-01-11, repeats: %d, washout: 0%s, consecutive: allowed}\n",
+		ids, asked, c.looks, c.shape, c.blocks, size)
+}
+
+// drawn draws the schedule, loses tests, and takes the levels of each look from the
+// program, which is told what was eaten so far.
+func (c scenario) drawn(t *testing.T, seed uint64, random *rand.Rand) (*Folder, []batteryLook) {
+	t.Helper()
+	s := study(t, c.text())
+	schedule, err := DrawSchedule(s, seed)
+	if err != nil {
+		t.Fatal(c.name, err)
+	}
+	f := &Folder{Study: s, Schedule: schedule, Log: &Log{}}
+	lost := map[int]bool{}
+	for len(lost) < c.lost {
+		lost[random.IntN(len(schedule.Tests))] = true
+	}
+	blocks := f.blocksInTime()
+	var layout []additive.Observation
+	var looks []batteryLook
+	for k, after := range s.Looks.of(len(blocks)) {
+		layout = layout[:0:0]
+		var responses []Response
+		f.Log = &Log{}
+		for i, p := range schedule.Tests {
+			if p.Block > after {
+				continue
+			}
+			f.Log.Tests = append(f.Log.Tests, Test{Date: p.Date, Food: p.Food, HasValue: true, Value: float64(i * i % 17)})
+			if lost[i] {
+				f.Log.Tests[len(f.Log.Tests)-1].Exclude = "lost"
+				continue
+			}
+			layout = append(layout, additive.Observation{Treatment: s.Food(p.Food), Block: p.Block - 1})
+			responses = append(responses, Response{Date: p.Date, Food: p.Food, food: s.Food(p.Food), Block: p.Block, Value: some(float64(i * i % 17))})
+		}
+		var weights [][]float64
+		for _, q := range s.Questions {
+			weights = append(weights, s.Weights(q))
+		}
+		solver, err := additive.NewSolver(layout, weights)
+		if err != nil {
+			continue // nothing can be decided at this look
+		}
+		m := newModels(s, responses)
+		levels := f.levels(f.lookState(), m, func(int) bool { return true })
+		looks = append(looks, batteryLook{layout: layout, solver: solver, level: levels.main, critical: stats.TQuantile(0.975, float64(solver.DF)), estimates: make([]float64, len(weights))})
+		f.Ledger = append(f.Ledger, Look{Blocks: after, Declared: true, Nominal: levels.nominal(), Final: k == len(s.Looks.of(len(blocks)))-1})
+	}
+	if len(looks) == 0 {
+		t.Fatal(c.name, "no look decides anything")
+	}
+	return f, looks
+}
+
+func (c scenario) mean(food int) float64 {
+	if c.truth == nil {
+		return 0
+	}
+	return c.truth[food]
+}
+
+func (c scenario) difference(f *Folder, question int) float64 {
+	q := f.Study.Questions[question]
+	return c.mean(f.Study.Food(q.A)) - c.mean(f.Study.Food(q.B))
+}
+
+// respond writes the responses of one study.
+func (c scenario) respond(random *rand.Rand, layout []additive.Observation, y []float64) {
+	shift := make([]float64, c.blocks*c.foods+1)
+	for i := range shift {
+		shift[i] = c.blockSD * random.NormFloat64()
+	}
+	before := random.NormFloat64()
+	for i, o := range layout {
+		e := random.NormFloat64()
+		if c.tails {
+			chi := 0.0
+			for range 3 {
+				x := random.NormFloat64()
+				chi += x * x
+			}
+			e /= math.Sqrt(chi) // t on 3 degrees of freedom over √3: its SD is 1
+		}
+		before = c.serial*before + math.Sqrt(1-c.serial*c.serial)*e
+		sd := 1.0
+		if c.scaled {
+			sd = 1 + c.mean(o.Treatment)/3
+		}
+		y[i] = c.mean(o.Treatment) + shift[o.Block] + sd*before + c.trendOver*float64(i)/float64(len(layout))
+	}
+}
+
+// withoutDifference are the scenarios in which every assumption holds.
+func withoutDifference() (all []scenario) {
+	for _, l := range []scenario{
+		{name: "complete", foods: 2, blocks: 8, questions: 1},
+		{name: "complete", foods: 5, blocks: 6, questions: 4},
+		{name: "complete", foods: 11, blocks: 6, questions: 10},
+		{name: "incomplete", foods: 5, blocks: 6, size: 3, questions: 4},
+		{name: "incomplete", foods: 11, blocks: 6, size: 4, questions: 10},
+		{name: "4 tests lost", foods: 5, blocks: 6, lost: 4, questions: 4},
+	} {
+		for _, looks := range []string{"at the end", "[3, 4, 5]", "[3, 4, 5] obrien_fleming"} {
+			c := l
+			c.looks, c.shape, c.blockSD = looks, "constant", 3
+			if looks == "[3, 4, 5] obrien_fleming" {
+				c.looks, c.shape = "[3, 4, 5]", "obrien_fleming"
+			}
+			all = append(all, c)
+		}
+	}
+	return all
+}
+
+// doubtful are those in which one fails.
+func doubtful() []scenario {
+	base := scenario{foods: 5, blocks: 6, questions: 4, looks: "at the end", shape: "constant", blockSD: 1}
+	with := func(name string, change func(*scenario)) scenario {
+		c := base
+		c.name = name
+		change(&c)
+		return c
+	}
+	return []scenario{
+		with("errors by t on 3 df", func(c *scenario) { c.tails = true }),
+		with("SD in proportion to the response, means 0 to 6 SDs", func(c *scenario) { c.scaled, c.truth = true, []float64{0, 0, 2, 4, 6} }),
+		with("correlation 0.3 from test to test", func(c *scenario) { c.serial = 0.3 }),
+		with("correlation 0.6 from test to test", func(c *scenario) { c.serial = 0.6 }),
+		with("all rise by 3 SDs over the study", func(c *scenario) { c.trendOver = 3 }),
+		with("all rise by 6 SDs over the study", func(c *scenario) { c.trendOver = 6 }),
+	}
+}
+
+// A short form of TestCalibrationBattery.
+func TestBattery(t *testing.T) {
+	for i, c := range []scenario{withoutDifference()[4], withoutDifference()[9], withoutDifference()[17]} {
+		r := c.battery(t, 2, 4000, uint64(i)+1)
+		if math.Abs(r.falseAlarm-0.05) > 4*r.se(0.05) || math.Abs(r.coverage-0.95) > 0.01 {
+			t.Errorf("%s, %d questions, looks %s %s: %+v", c.name, c.questions, c.looks, c.shape, r)
+		}
+	}
+}
