@@ -32,6 +32,7 @@ var rooms = []struct {
 	{"cmd/internal/view/drawing", nil},
 	{"cmd/internal/view/figure", []string{"cmd/internal/view", "cmd/internal/view/drawing", "protocol", "stats"}},
 	{"cmd/internal/view/card", []string{"cmd/internal/view", "cmd/internal/view/drawing"}},
+	{"cmd/internal/view/page", []string{"cmd/internal/view", "cmd/internal/view/drawing", "cmd/internal/view/figure", "protocol"}},
 	{"cmd/internal/cli", []string{"cmd/internal/view", "protocol", "design", "stats"}},
 	{"cmd/mealtrial", []string{"cmd/internal/cli"}},
 }

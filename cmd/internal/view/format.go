@@ -1,7 +1,9 @@
 package view
 
 import (
+	"bytes"
 	"fmt"
+	"strings"
 
 	"mealtrial/protocol"
 )
@@ -73,4 +75,19 @@ func Asked(a *protocol.Analysis, q protocol.Answer) string {
 		return fmt.Sprintf("next %s below %s %s", FoodName(a, q.A), declared(float64(*q.Limit)), a.Endpoint.Unit)
 	}
 	return q.Question
+}
+
+// StudyInWords says what a study does, a sentence or so a line.
+func StudyInWords(f *protocol.Folder) []string {
+	var text bytes.Buffer
+	if err := Check(&text, f); err != nil {
+		panic("view: a buffer that cannot be written to")
+	}
+	var lines []string
+	for _, line := range strings.Split(text.String(), "\n") {
+		if line = strings.TrimSpace(line); line != "" && line != protocol.ShortCaution {
+			lines = append(lines, line)
+		}
+	}
+	return lines
 }

@@ -31,7 +31,7 @@ func (s *Scene) WriteSVG(w io.Writer, o Options) error {
 	}
 	size := fmt.Sprintf(` width="%s" height="%s"`, num(s.W), num(s.H))
 	if o.InPage {
-		size = fmt.Sprintf(` style="max-width:%spx"`, num(s.W))
+		size = ""
 	}
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="%[1]s-title %[1]s-desc"%[2]s viewBox="0 0 %[3]s %[4]s" font-family="Liberation Sans, Arimo, sans-serif">`+"\n",
 		id, size, num(s.W), num(s.H))
