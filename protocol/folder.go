@@ -180,9 +180,13 @@ func WriteWhole(dir, name string, data []byte) error {
 		err = path.Err
 	}
 	if err != nil {
-		return fmt.Errorf("%s was not written and is as it was: %w; check the folder, its permissions and the space left", filepath.Join(dir, name), err)
+		return notWritten(filepath.Join(dir, name), err)
 	}
 	return nil
+}
+
+func notWritten(name string, err error) error {
+	return fmt.Errorf("%s was not written and is as it was: %w; check the folder, its permissions and the space left", name, err)
 }
 
 // SaveSchedule writes the schedule of a folder. It refuses with a problem.List

@@ -97,7 +97,7 @@ func TestColumnProblems(t *testing.T) {
 	}{
 		{"two time columns", table, Mapping{}, name + `time_column: found 2 columns of times: "Time", "End", expected one; write for example readings: {time_column: "Time"} in study.yaml`},
 		{"two dates apart", lines("D;T;D;U;Glucose", "2027-01-31;07:00;2027-01-31;07:01;99"), Mapping{}, name +
-			`time_column: found 2 columns of times: "D + T", "D + U", expected one; write for example readings: {time_column: "D + T"} in study.yaml`},
+			`time_column: found 2 columns of times: "1 + 2", "3 + 4", expected one; write for example readings: {time_column: "1 + 2"} in study.yaml`},
 		{"two glucose columns", table, Mapping{TimeColumn: "Time"}, name +
 			`glucose_column: found 2 columns that may be glucose: "Glucose A", "Glucose B", expected one; write for example readings: {glucose_column: "Glucose A"} in study.yaml`},
 		{"two of a name", lines("Time,Glucose,Glucose", "2027-01-31 07:00,99,98"), Mapping{}, name +

@@ -59,7 +59,7 @@ type file struct {
 	blocks    []block
 	stretches []*stretch
 	bounds    extremes
-	repeats   []int64 // times that stand twice, not all of many
+	repeats   []interval // times that stand twice; of many the stretch that holds them
 	twice     []twice
 	nTwice    int
 }
@@ -147,6 +147,17 @@ func (f *file) finish(sc *scanner, c *complaints) {
 	from, to := f.span()
 	r.From, r.To = f.told.asTime(from), f.told.asTime(to)
 	f.settleLimits()
+}
+
+// noteRepeat remembers a time that stands twice.
+func (f *file) noteRepeat(at int64) {
+	const most = 64
+	if n := len(f.repeats); n >= most {
+		last := &f.repeats[n-1]
+		last.from, last.to = min(last.from, at), max(last.to, at)
+		return
+	}
+	f.repeats = append(f.repeats, interval{at, at})
 }
 
 func (f *file) span() (from, to int64) {

@@ -18,29 +18,38 @@ var usualLimits = map[Unit]struct{ lowest, highest []float64 }{
 func (f *file) settleLimits() {
 	r, m, x := &f.report, f.told.mapping, f.bounds
 	usual := usualLimits[r.Unit]
-	if r.Lowest = m.Lowest; r.Lowest == 0 && !m.Fixed {
+	note := func(word string, value float64, key string) {
+		r.Notes = append(r.Notes, fmt.Sprintf("The %s value is %s %s, where sensors often stop reporting; if this one does, write %s: %s under readings: in %s.",
+			word, short(value), r.Unit, key, short(value), studyFile))
+	}
+	if r.Lowest = m.Lowest; r.Lowest == 0 {
 		switch {
 		case x.below > 0 && (x.lowest == 0 || x.lowest >= x.below):
 			r.Lowest = x.below
-		case slices.Contains(usual.lowest, x.lowest):
+		case !slices.Contains(usual.lowest, x.lowest):
+		case m.Fixed:
+			note("lowest", x.lowest, "lowest")
+		default:
 			r.Lowest = x.lowest
 		}
 		if r.Lowest > 0 {
-			f.shape.guess("lowest")
+			r.Guessed = append(r.Guessed, "lowest")
 		}
 	}
-	if r.Highest = m.Highest; r.Highest == 0 && !m.Fixed {
+	if r.Highest = m.Highest; r.Highest == 0 {
 		switch {
 		case x.above > 0 && x.highest <= x.above:
 			r.Highest = x.above
-		case slices.Contains(usual.highest, x.highest):
+		case !slices.Contains(usual.highest, x.highest):
+		case m.Fixed:
+			note("highest", x.highest, "highest")
+		default:
 			r.Highest = x.highest
 		}
 		if r.Highest > 0 {
-			f.shape.guess("highest")
+			r.Guessed = append(r.Guessed, "highest")
 		}
 	}
-	r.Guessed = f.shape.guessed
 	if r.Highest > 0 && x.highest > r.Highest {
 		r.Notes = append(r.Notes, fmt.Sprintf("Values reach %s %s, beyond the reporting limit of %s; they count as bounds.", short(x.highest), r.Unit, short(r.Highest)))
 	}

@@ -119,12 +119,7 @@ func (s *Set) overlaps() []interval {
 		}
 	}
 	for _, f := range s.files {
-		for _, at := range f.repeats {
-			list = append(list, interval{at, at})
-		}
-		if n := len(f.repeats); n > 1 && f.report.Repeated+f.nTwice > n {
-			list = append(list, interval{slices.Min(f.repeats), slices.Max(f.repeats)})
-		}
+		list = append(list, f.repeats...)
 	}
 	return union(list)
 }
@@ -320,11 +315,10 @@ func (s *Set) findSensors() problem.List {
 
 // A pair compares two stretches that overlap.
 type pair struct {
-	i, j               int
-	shared             interval
-	inI, inJ           int // entries in the shared time
-	same, differ       int // at the same time
-	firstSame, lastOne int64
+	i, j         int
+	shared       interval
+	inI, inJ     int // entries in the shared time
+	same, differ int // at the same time
 }
 
 // mostCompared entries of a pair are enough.

@@ -168,7 +168,7 @@ func (s *shape) settleEvents(column int, c census) *problem.Problem {
 		return &problem.Problem{Line: s.headerLine, Field: s.field(column), Found: "glucose in rows of several kinds: " + list(words), Expected: "to be told which are the sensor's",
 			Mend: fmt.Sprintf("write for example readings: {event_column: %s, events: [%s]} in %s", s.label(column), strconv.Quote(kept[0]), studyFile)}
 	}
-	s.event, s.events = column, kept
+	s.event, s.events = column, cloneAll(kept)
 	s.guess("event_column")
 	sort.Strings(meters)
 	s.notes = append(s.notes, fmt.Sprintf("Rows with glucose of the kind %s were taken for those of a finger-stick meter and left out.", list(quoteAll(meters))))

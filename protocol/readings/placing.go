@@ -200,12 +200,7 @@ func (sc *scanner) begin(e entry, l *lane) {
 // again notes a row at the time of the row before it.
 func (sc *scanner) again(e entry, l *lane) {
 	f := sc.file
-	const most = 1000
-	if len(f.repeats) < most {
-		f.repeats = append(f.repeats, e.at)
-	} else {
-		f.repeats[most-1] = e.at
-	}
+	f.noteRepeat(e.at)
 	if e.glucose == l.glucose && e.limit == l.limit {
 		f.report.Repeated++
 		return

@@ -126,7 +126,6 @@ type FileReport struct {
 	Skipped     int       // rows without a glucose value or without a time: other events
 	OtherEvents int       // rows with glucose of an event that is not in Events
 	Repeated    int       // rows that stand twice in the file, counted once
-	Limited     int       // readings that are a Limit
 	From, To    time.Time // of the first and the last reading, in the study's zone
 	HeaderLine  int       // from 1; 0: the file has no header
 	NewestFirst bool      // the rows run backwards in time

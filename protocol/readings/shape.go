@@ -50,11 +50,28 @@ func (s *shape) field(i int) string {
 	return fmt.Sprintf("column %d", i+1)
 }
 
+// call is how the study file can name columns: by their headers where these are
+// unique and no numbers, else all by their numbers.
+func (s *shape) call(mark string, columns ...int) string {
+	names, numbers := make([]string, len(columns)), make([]string, len(columns))
+	unique := true
+	for k, i := range columns {
+		names[k], numbers[k] = s.name(i), strconv.Itoa(i+1)
+		_, err := strconv.Atoi(names[k])
+		_, n := named(s.names, names[k])
+		unique = unique && err != nil && n == 1
+	}
+	if unique {
+		return strings.Join(names, mark)
+	}
+	return strings.Join(numbers, mark)
+}
+
 func (s *shape) timeName() string {
 	if s.time.second < 0 {
-		return s.name(s.time.first)
+		return s.call(join, s.time.first)
 	}
-	return s.name(s.time.first) + join + s.name(s.time.second)
+	return s.call(join, s.time.first, s.time.second)
 }
 
 func (s *shape) timeField() string {
@@ -74,19 +91,13 @@ func (s *shape) cell(fields []string) (cell string, column int) {
 	return "", s.glucose[0]
 }
 
-func (s *shape) glucoseName() string {
-	var names []string
-	for _, i := range s.glucose {
-		names = append(names, s.name(i))
-	}
-	return strings.Join(names, either)
-}
+func (s *shape) glucoseName() string { return s.call(either, s.glucose...) }
 
 func (s *shape) optionalName(i int) string {
 	if i < 0 {
 		return ""
 	}
-	return s.name(i)
+	return s.call(join, i)
 }
 
 func delimiterName(c byte) string {
@@ -116,7 +127,7 @@ func (t *told) shapeOf(src *source) (*shape, *problem.Problem) {
 	s.startAt = best.rows[best.start].offset
 	s.newestFirst = best.runsBackwards()
 	if best.header >= 0 {
-		s.names, s.headerLine = slices.Clone(best.rows[best.header].fields), best.rows[best.header].line
+		s.names, s.headerLine = cloneAll(best.rows[best.header].fields), best.rows[best.header].line
 	}
 	for _, c := range []struct {
 		key  string
@@ -144,6 +155,16 @@ func (t *told) shapeOf(src *source) (*shape, *problem.Problem) {
 	}
 	s.settleDecimal(t, c)
 	return s, s.settleUnit(t, c)
+}
+
+// cloneAll copies texts, so that they don't hold the part of the file in memory
+// that they stood in.
+func cloneAll(texts []string) []string {
+	out := make([]string, len(texts))
+	for i, text := range texts {
+		out[i] = strings.Clone(text)
+	}
+	return out
 }
 
 // mustTell is a problem where nothing is to be guessed.

@@ -118,7 +118,7 @@ sensor files in readings/. To see it all at work: mealtrial demo.`,
 	)
 	root.AddCommand(
 		newDemo(s), newInit(s), newCheck(s), newSpread(s), newPower(s), newRehearse(s), newPlan(s),
-		newNext(s), newRecord(s), newResponses(s), newReplan(s), newUnmask(s),
+		newNext(s), newRecord(s), newReadings(s), newResponses(s), newReplan(s), newUnmask(s),
 		newAnalyse(s), newGap(s), newQuote(s), newRetest(s), newClaim(s), newFigure(s), newCard(s), newReport(s),
 		newLabel(s),
 		newCautions(s),

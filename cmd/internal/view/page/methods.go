@@ -89,9 +89,12 @@ func (b builder) family() []choice {
 		return nil
 	}
 	const from = "analyse:/family/"
+	if f.Price == nil {
+		return []choice{{"Questions together", []Cell{whole(f.Questions, from+"questions"), text("questions and"), whole(f.Looks, from+"looks"), text("looks. " + f.Method)}}}
+	}
 	return []choice{{"Questions together", []Cell{whole(f.Questions, from+"questions"), text("questions and"), whole(f.Looks, from+"looks"), text("looks; critical t"),
-		num(&f.Critical, 3, from+"critical_t"), text("from"), whole(f.Studies, from+"simulated_studies"), text("simulated studies (seed"), exact(strconv.FormatUint(f.Seed, 10), from+"seed"),
-		text("); intervals"), num(&f.Price, 2, from+"price"), text("times as wide as for one question at one look. " + f.Method)}}}
+		num(f.Critical, 3, from+"critical_t"), text("from"), whole(f.Studies, from+"simulated_studies"), text("simulated studies (seed"), exact(strconv.FormatUint(f.Seed, 10), from+"seed"),
+		text("); intervals"), num(f.Price, 2, from+"price"), text("times as wide as for one question at one look. " + f.Method)}}}
 }
 
 func (b builder) looks() []Cell {
