@@ -8,7 +8,7 @@ import (
 // mappingKeys are the keys of "readings" in the study file, in the order in
 // which they are written.
 var mappingKeys = []string{"fixed", "delimiter", "decimal", "time_column", "time_layout", "zone", "zone_column", "glucose_column", "unit",
-	"event_column", "events", "sensor_column", "sensor", "lowest", "highest"}
+	"event_column", "events", "sensor_column", "sensor", "at_most_column", "at_least_column", "lowest", "highest"}
 
 // readMapping reads how the sensor's files are laid out.
 func readMapping(n yamldoc.Node) readings.Mapping {
@@ -31,6 +31,8 @@ func readOneMapping(m map[string]yamldoc.Node) readings.Mapping {
 		EventColumn:   m["event_column"].Text(),
 		SensorColumn:  m["sensor_column"].Text(),
 		Sensor:        m["sensor"].Text(),
+		AtMostColumn:  m["at_most_column"].Text(),
+		AtLeastColumn: m["at_least_column"].Text(),
 	}
 	for _, item := range m["events"].List() {
 		mapping.Events = append(mapping.Events, item.Text())

@@ -171,6 +171,7 @@ func toldKeys(m readings.Mapping) map[string]bool {
 	return map[string]bool{"delimiter": m.Delimiter != "", "decimal": m.Decimal != "", "time_column": m.TimeColumn != "", "time_layout": m.TimeLayout != "",
 		"zone": m.Zone != nil, "zone_column": m.ZoneColumn != "", "glucose_column": m.GlucoseColumn != "", "unit": m.Unit != "",
 		"event_column": m.EventColumn != "", "events": m.Events != nil, "sensor_column": m.SensorColumn != "", "sensor": m.Sensor != "",
+		"at_most_column": m.AtMostColumn != "", "at_least_column": m.AtLeastColumn != "",
 		"lowest": m.Lowest != 0, "highest": m.Highest != 0}
 }
 

@@ -1,10 +1,12 @@
 package fhir
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -77,8 +79,10 @@ func (w *Writer) Write(o Observation) error {
 		c := map[Bound]coding{AtMost: {systemInterpretation, "<", "Off scale low"}, AtLeast: {systemInterpretation, ">", "Off scale high"}}[o.Bound]
 		x.Interpretation = []concept{{Coding: []coding{c}}}
 	}
-	body, err := json.Marshal(x)
-	if err != nil {
+	var body bytes.Buffer
+	encoder := json.NewEncoder(&body)
+	encoder.SetEscapeHTML(false)
+	if err := encoder.Encode(x); err != nil {
 		return err
 	}
 	name := fmt.Sprintf("mealtrial reading %s %s", o.Time.UTC().Format(time.RFC3339Nano), o.Sensor)
@@ -87,7 +91,7 @@ func (w *Writer) Write(o Observation) error {
 		separator = ",\n \"entry\": [\n"
 	}
 	w.n++
-	w.print(separator + `  {"fullUrl":"urn:uuid:` + uuid.NewSHA1(uuid.NameSpaceOID, []byte(name)).String() + `","resource":` + string(body) + "}")
+	w.print(separator + `  {"fullUrl":"urn:uuid:` + uuid.NewSHA1(uuid.NameSpaceOID, []byte(name)).String() + `","resource":` + strings.TrimSuffix(body.String(), "\n") + "}")
 	return w.err
 }
 

@@ -60,6 +60,8 @@ func (s *Set) Parts(i int) []Part {
 	}
 	add("sensor_column", r.SensorColumn, m.SensorColumn)
 	add("sensor", m.Sensor, m.Sensor)
+	add("at_most_column", r.AtMostColumn, m.AtMostColumn)
+	add("at_least_column", r.AtLeastColumn, m.AtLeastColumn)
 	add("lowest", limitText(r.Lowest), limitText(m.Lowest))
 	add("highest", limitText(r.Highest), limitText(m.Highest))
 	return parts

@@ -44,15 +44,12 @@ func (t *told) explain(surveys []*survey) *problem.Problem {
 
 // key is the field of the study file that holds a column's name.
 func (t *told) key(name string) string {
-	for _, c := range []struct {
-		place
-		key string
-	}{{t.time, "time_column"}, {t.zones, "zone_column"}, {t.event, "event_column"}, {t.sensor, "sensor_column"}} {
+	for _, c := range t.places() {
 		if name == c.name {
 			return "readings." + c.key
 		}
 	}
-	return "readings.glucose_column"
+	panic("readings: a name that nothing was told of")
 }
 
 func anyNumber(r row) bool { return slices.ContainsFunc(r.fields, isNumber) }
@@ -67,7 +64,7 @@ func (s *survey) typical() row { return s.rows[len(s.rows)/2] }
 // headerNames are the names of the header as it would be guessed.
 func (s *survey) headerNames(t *told) []string {
 	free := *t
-	free.time, free.glucose, free.zones, free.event, free.sensor = place{}, place{}, place{}, place{}, place{}
+	free.time, free.glucose, free.zones, free.event, free.sensor, free.atMost, free.atLeast = place{}, place{}, place{}, place{}, place{}, place{}, place{}
 	names := s.widest().fields
 	if g := free.survey(s.table); g.rating > 0 && g.header >= 0 {
 		names = g.rows[g.header].fields

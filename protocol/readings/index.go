@@ -108,7 +108,8 @@ func (t *told) index(fsys fs.FS, name string, room *int) (*file, problem.List) {
 	f := &file{src: src, shape: s, told: t}
 	f.report = FileReport{File: name, HeaderLine: s.headerLine, Delimiter: delimiterName(s.table.delimiter), Decimal: s.decimalName(),
 		TimeColumn: s.timeName(), TimeLayout: s.layout.pattern, GlucoseColumn: s.glucoseName(), Unit: s.unit, NewestFirst: s.newestFirst,
-		ZoneColumn: s.optionalName(s.zones), EventColumn: s.optionalName(s.event), Events: s.events, SensorColumn: s.optionalName(s.sensor), Guessed: s.guessed}
+		ZoneColumn: s.optionalName(s.zones), EventColumn: s.optionalName(s.event), Events: s.events, SensorColumn: s.optionalName(s.sensor),
+		AtMostColumn: s.optionalName(s.atMost), AtLeastColumn: s.optionalName(s.atLeast), Guessed: s.guessed}
 	if s.layout.kind == wallClock && s.zones < 0 {
 		f.report.Zone = t.zone.String()
 	}
@@ -281,6 +282,9 @@ func (sc *scanner) row(r row) {
 	}
 	cell, column := s.cell(r.fields)
 	when := s.time.cell(r.fields)
+	if cell == "" {
+		cell, column = s.bounded(r.fields)
+	}
 	if cell == "" || when == "" {
 		if sc.c != nil {
 			report.Skipped++

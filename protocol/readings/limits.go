@@ -1,6 +1,7 @@
 package readings
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 )
@@ -13,8 +14,8 @@ var usualLimits = map[Unit]struct{ lowest, highest []float64 }{
 	MmolL: {[]float64{1.1, 2.2}, []float64{22.2, 25, 27.8, 33.3}},
 }
 
-// settleLimits finds the reporting limits: told, else those of cells such as
-// <40 and >400, else usual ones that the file's values reach.
+// settleLimits finds the reporting limits: told, else usual ones that cells such
+// as <40 and >400 name or that the file's values reach.
 func (f *file) settleLimits() {
 	r, m, x := &f.report, f.told.mapping, f.bounds
 	usual := usualLimits[r.Unit]
@@ -24,7 +25,7 @@ func (f *file) settleLimits() {
 	}
 	if r.Lowest = m.Lowest; r.Lowest == 0 {
 		switch {
-		case x.below > 0 && (x.lowest == 0 || x.lowest >= x.below):
+		case slices.Contains(usual.lowest, x.below) && (x.lowest == 0 || x.lowest >= x.below):
 			r.Lowest = x.below
 		case !slices.Contains(usual.lowest, x.lowest):
 		case m.Fixed:
@@ -38,7 +39,7 @@ func (f *file) settleLimits() {
 	}
 	if r.Highest = m.Highest; r.Highest == 0 {
 		switch {
-		case x.above > 0 && x.highest <= x.above:
+		case slices.Contains(usual.highest, x.above) && x.highest <= x.above:
 			r.Highest = x.above
 		case !slices.Contains(usual.highest, x.highest):
 		case m.Fixed:
@@ -74,12 +75,8 @@ func (f *file) censor(e *entry) {
 		return
 	}
 	if e.limit == BelowRange {
-		if e.glucose = r.Lowest; e.glucose == 0 {
-			e.glucose = f.bounds.lowest
-		}
+		e.glucose = cmp.Or(r.Lowest, f.bounds.below, f.bounds.lowest)
 		return
 	}
-	if e.glucose = r.Highest; e.glucose == 0 {
-		e.glucose = f.bounds.highest
-	}
+	e.glucose = cmp.Or(r.Highest, f.bounds.above, f.bounds.highest)
 }

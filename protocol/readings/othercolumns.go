@@ -79,13 +79,14 @@ func (s *shape) census(columns []int) []census {
 
 // settleOthers finds the columns of events, sensors and zones.
 func (s *shape) settleOthers(t *told) *problem.Problem {
-	s.zones, s.event, s.sensor = -1, -1, -1
+	s.zones, s.event, s.sensor, s.atMost, s.atLeast = -1, -1, -1, -1, -1
 	s.events = t.mapping.Events
 	for _, c := range []struct {
 		to    *int
 		place place
 		key   string
-	}{{&s.zones, t.zones, "zone_column"}, {&s.event, t.event, "event_column"}, {&s.sensor, t.sensor, "sensor_column"}} {
+	}{{&s.zones, t.zones, "zone_column"}, {&s.event, t.event, "event_column"}, {&s.sensor, t.sensor, "sensor_column"},
+		{&s.atMost, t.atMost, "at_most_column"}, {&s.atLeast, t.atLeast, "at_least_column"}} {
 		if !c.place.isTold() {
 			continue
 		}
@@ -97,6 +98,7 @@ func (s *shape) settleOthers(t *told) *problem.Problem {
 	if t.mapping.Fixed {
 		return nil
 	}
+	s.settleBoundColumns()
 	var columns []int
 	for i, name := range s.names {
 		if !s.time.has(i) && !slices.Contains(s.glucose, i) && name != "" &&
@@ -124,6 +126,35 @@ func (s *shape) settleOthers(t *told) *problem.Problem {
 		}
 	}
 	return nil
+}
+
+// settleBoundColumns finds columns that a header says to hold bounds.
+func (s *shape) settleBoundColumns() {
+	for i, name := range s.names {
+		if slices.Contains(s.glucose, i) || isRate(name) {
+			continue
+		}
+		name = strings.ReplaceAll(strings.ToLower(name), "_", " ")
+		switch {
+		case s.atMost < 0 && strings.HasPrefix(name, "at most"):
+			s.atMost = i
+			s.guess("at_most_column")
+		case s.atLeast < 0 && strings.HasPrefix(name, "at least"):
+			s.atLeast = i
+			s.guess("at_least_column")
+		}
+	}
+}
+
+// bounded gives a bound of its own column as a cell such as <40.
+func (s *shape) bounded(fields []string) (cell string, column int) {
+	if cell := at(fields, s.atMost); cell != "" {
+		return "<" + cell, s.atMost
+	}
+	if cell := at(fields, s.atLeast); cell != "" {
+		return ">" + cell, s.atLeast
+	}
+	return "", s.glucose[0]
 }
 
 // namesSensors: every reading has a text, and there are a few of them.

@@ -71,6 +71,9 @@ type Mapping struct {
 	// unit: a value at or beyond one is a bound, not a measurement. 0: guessed.
 	Lowest, Highest float64
 
+	// AtMostColumn and AtLeastColumn hold a bound where there is no measurement.
+	AtMostColumn, AtLeastColumn string
+
 	Fixed bool          // nothing is guessed: what is not told is not in the files
 	Files []FileMapping // for some of the files, the first that fits; what it leaves out is as above
 }
@@ -141,6 +144,8 @@ type FileReport struct {
 	EventColumn   string
 	Events        []string
 	SensorColumn  string
+	AtMostColumn  string
+	AtLeastColumn string
 	Sensors       []string // that the file names
 	Lowest        float64  // reporting limits in the file's unit; 0: none known
 	Highest       float64
@@ -148,7 +153,7 @@ type FileReport struct {
 	// Guessed lists which of the above were neither told in the Mapping nor said
 	// by the file, under their names in the study file: delimiter, decimal,
 	// time_column, time_layout, glucose_column, unit, zone_column, event_column,
-	// sensor_column, lowest, highest.
+	// sensor_column, at_most_column, at_least_column, lowest, highest.
 	Guessed []string
 	Notes   []string // what else a person should know, one sentence each
 }

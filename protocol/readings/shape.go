@@ -28,6 +28,8 @@ type shape struct {
 	event       int
 	events      []string
 	sensor      int
+	atMost      int
+	atLeast     int
 	guessed     []string
 	notes       []string
 }

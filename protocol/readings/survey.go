@@ -64,8 +64,8 @@ func (t *told) survey(tab table) *survey {
 // findNamedHeader looks for the first row with the names that the Mapping
 // tells, if it tells any. False: there is none.
 func (s *survey) findNamedHeader(t *told) bool {
-	places := []place{t.time, t.glucose, t.zones, t.event, t.sensor}
-	if !slices.ContainsFunc(places, func(p place) bool { return p.name != "" }) {
+	places := t.places()
+	if !slices.ContainsFunc(places, func(p keyedPlace) bool { return p.name != "" }) {
 		return true
 	}
 	for i, r := range s.rows {

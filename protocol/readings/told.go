@@ -26,7 +26,20 @@ type told struct {
 	zones      place
 	event      place
 	sensor     place
+	atMost     place
+	atLeast    place
 	ofFiles    []*told // for mapping.Files
+}
+
+// A keyedPlace is a place with its key in the study file.
+type keyedPlace struct {
+	place
+	key string
+}
+
+func (t *told) places() []keyedPlace {
+	return []keyedPlace{{t.time, "time_column"}, {t.glucose, "glucose_column"}, {t.zones, "zone_column"}, {t.event, "event_column"},
+		{t.sensor, "sensor_column"}, {t.atMost, "at_most_column"}, {t.atLeast, "at_least_column"}}
 }
 
 // A place says which column is meant: by numbers from 0, by name, or not.
@@ -78,6 +91,8 @@ func (f FileMapping) over(all Mapping) Mapping {
 	fill(&m.EventColumn, all.EventColumn)
 	fill(&m.SensorColumn, all.SensorColumn)
 	fill(&m.Sensor, all.Sensor)
+	fill(&m.AtMostColumn, all.AtMostColumn)
+	fill(&m.AtLeastColumn, all.AtLeastColumn)
 	if m.Zone == nil {
 		m.Zone = all.Zone
 	}
@@ -139,7 +154,8 @@ func newToldAt(m Mapping, study Study, prefix string, line int) (*told, problem.
 		key, text string
 		most      int
 	}{{&t.time, "time_column", m.TimeColumn, 2}, {&t.glucose, "glucose_column", m.GlucoseColumn, 1}, {&t.zones, "zone_column", m.ZoneColumn, 1},
-		{&t.event, "event_column", m.EventColumn, 1}, {&t.sensor, "sensor_column", m.SensorColumn, 1}} {
+		{&t.event, "event_column", m.EventColumn, 1}, {&t.sensor, "sensor_column", m.SensorColumn, 1},
+		{&t.atMost, "at_most_column", m.AtMostColumn, 1}, {&t.atLeast, "at_least_column", m.AtLeastColumn, 1}} {
 		var ok bool
 		if *c.to, ok = newPlace(c.text, c.most); !ok {
 			reject(c.key, quote(c.text), "the header's text or a number from 1", "")

@@ -45,7 +45,8 @@ same keys mend a wrong guess; under files: they apply to some files only:
 Other keys: delimiter, decimal, time_column ("Date + Time" where two hold it),
 time_layout (date letters of Unicode, or rfc3339, epoch, epoch-ms), zone,
 zone_column, glucose_column ("A or B" where several hold it), event_column and
-events (which rows are the sensor's), sensor_column, lowest and highest (reporting
+events (which rows are the sensor's), sensor_column, at_most_column and
+at_least_column (bounds in the place of a value), lowest and highest (reporting
 limits in the file's unit; a value there is a bound).
 
 --csv writes all readings as one table, beside it a description of the columns
