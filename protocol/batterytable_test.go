@@ -16,10 +16,10 @@ func TestCalibrationBattery(t *testing.T) {
 	const studies, seed = 40_000, 20270111
 	out := fmt.Sprintf("# %d simulated studies a row, with block shifts; made by TestCalibrationBattery on %s, seed %d.\n", studies, time.Now().Format("2006-01-02"), seed) +
 		"# false_alarms: share of studies that call a pair without difference different at any look, by the interval that decides (promised 0.05)\n" +
-		"# and by plain 95 % intervals; standard error 0.0011. coverage: of the plain 95 % interval at the last look.\n" +
-		"scenario,foods,questions,looks,shape,false_alarms,false_alarms_plain,coverage\n"
+		"# and by plain 95 % intervals; standard error 0.0011. coverage: of the plain 95 % interval at the last look, and of the question with the least.\n" +
+		"scenario,foods,questions,looks,shape,false_alarms,false_alarms_plain,coverage,coverage_worst_question\n"
 	row := func(c scenario, r batteryResult) {
-		out += fmt.Sprintf("%q,%d,%d,%q,%s,%.4f,%.4f,%.4f\n", c.name, c.foods, c.questions, c.looks, c.shape, r.falseAlarm, r.plain, r.coverage)
+		out += fmt.Sprintf("%q,%d,%d,%q,%s,%.4f,%.4f,%.4f,%.4f\n", c.name, c.foods, c.questions, c.looks, c.shape, r.falseAlarm, r.plain, r.coverage, r.worst)
 	}
 	for i, c := range withoutDifference() {
 		r := c.battery(t, 10, studies, seed+uint64(i))

@@ -28,9 +28,7 @@ func readLooks(n yamldoc.Node) (looks Looks) {
 	if n.IsMap() {
 		m := n.Map("after", "shape")
 		at = m["after"]
-		if m["shape"].OneOf("constant", "obrien_fleming") == "obrien_fleming" {
-			looks.Shape = null.OBrienFleming
-		}
+		looks.Shape = shapeOf(m["shape"].OneOf(shapeNames...))
 	}
 	if !at.Present() {
 		return looks
@@ -85,11 +83,14 @@ func (l Looks) beyond(blocks int) int {
 	return 0
 }
 
-func shapeName(s null.Shape) string {
-	if s == null.OBrienFleming {
-		return "obrien_fleming"
-	}
-	return "constant"
+// shapeNames are the words for how the error rate is spread over the looks, by
+// null.Shape.
+var shapeNames = []string{"constant", "obrien_fleming", "spending_obrien_fleming", "spending_pocock"}
+
+func shapeName(s null.Shape) string { return shapeNames[s] }
+
+func shapeOf(name string) null.Shape {
+	return null.Shape(max(0, slices.Index(shapeNames, name)))
 }
 
 // A LookState says at which of the declared looks an analysis is.

@@ -112,7 +112,7 @@ func TestBoundsKeepTheLevelInWholeStudies(t *testing.T) {
 
 func checkWholeStudies(t *testing.T, studies int) {
 	for name, d := range bruteDesigns {
-		for _, shape := range []Shape{Constant, OBrienFleming} {
+		for _, shape := range []Shape{Constant, OBrienFleming, SpendOBrienFleming, SpendPocock} {
 			b := find(t, d, shape, 0.05, 100_000)
 			got := brute(d, b, studies, 77)
 			se := math.Hypot(b.LevelError, math.Sqrt(0.05*0.95/float64(studies)))

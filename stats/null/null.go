@@ -70,7 +70,29 @@ const (
 	// nominal level 2(1 − Φ(c/√s)): strict early, nearly the full level at the
 	// end (O'Brien and Fleming 1979, Biometrics 35:549; from memory).
 	OBrienFleming
+	// SpendOBrienFleming spends alpha by the share t of the tests of the last look
+	// that are in: until then any question passes with a chance of
+	//
+	//	α(t) = 4(1 − Φ(z(1 − α/4)/√t))
+	//
+	// which is Lan and DeMets' function for each of two one-sided bounds at α/2 (1983,
+	// Biometrika 70:659; from memory). Much like OBrienFleming, and it needs not know
+	// how many looks there will be.
+	SpendOBrienFleming
+	// SpendPocock spends α·log(1 + (e − 1)t) (the same paper; from memory).
+	SpendPocock
 )
+
+// spent returns what a spending shape has spent at a share t of the tests.
+func (s Shape) spent(alpha, t float64) float64 {
+	if s == SpendPocock {
+		return alpha * math.Log1p((math.E-1)*t)
+	}
+	z := -stats.TQuantile(alpha/4, math.Inf(1))
+	return 2 * math.Erfc(z/math.Sqrt(2*t))
+}
+
+func (s Shape) spends() bool { return s == SpendOBrienFleming || s == SpendPocock }
 
 // A Bound tells, look by look, what a question must pass.
 type Bound struct {
@@ -125,7 +147,7 @@ func Find(d Design, shape Shape, alpha float64, studies int, seed uint64) (Bound
 	if !(alpha > 0 && alpha < 1) {
 		panic("null: level must lie between 0 and 1")
 	}
-	if shape != Constant && shape != OBrienFleming {
+	if shape < Constant || shape > SpendPocock {
 		panic("null: unknown shape")
 	}
 	studies = countStudies(studies)
@@ -140,6 +162,12 @@ func Find(d Design, shape Shape, alpha float64, studies int, seed uint64) (Bound
 		return b, nil
 	}
 	f.null, b.Studies = simulate(stages, studies, seed), studies
+	if shape.spends() {
+		levels, errs := f.spend(alpha)
+		b.fill(stages, levels, errs)
+		_, b.LevelError = f.null.chance(f.bounds(levels))
+		return b, nil
+	}
 	last, ok := f.solve(alpha)
 	if !ok {
 		b.fill(stages, f.levels(0), nil)

@@ -22,7 +22,7 @@ func TestMistakesPanic(t *testing.T) {
 			func() { _, _, _ = Achieved(good, []float64{1}, 0, 1) },
 			func() { _, _, _ = Achieved(good, []float64{-0.1}, 0, 1) },
 		},
-		"null: unknown shape":                   {func() { _, _ = Find(good, 2, 0.05, 0, 1) }},
+		"null: unknown shape":                   {func() { _, _ = Find(good, SpendPocock+1, 0.05, 0, 1) }},
 		"null: at least 100 studies are needed": {func() { _, _ = Find(good, Constant, 0.05, 99, 1) }, func() { _, _, _ = Achieved(good, []float64{0.1}, -1, 1) }},
 		"null: one level a look is needed":      {func() { _, _, _ = Achieved(good, nil, 0, 1) }},
 		"null: a design needs treatments, contrasts and looks": {

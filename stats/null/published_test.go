@@ -209,3 +209,35 @@ func TestNoStatistic(t *testing.T) {
 		t.Error(ErrNoStatistic)
 	}
 }
+
+// Bounds of Lan and DeMets' spending functions at equal looks (1983, Biometrika
+// 70:659; values by numerical integration, which are those that are remembered as
+// published).
+func TestSpendingBounds(t *testing.T) {
+	for shape, rows := range map[Shape][][]float64{
+		SpendOBrienFleming: {{2.96259, 1.96860}, {3.71030, 2.51143, 1.99305}, {4.33263, 2.96313, 2.35904, 2.01409}, {4.87688, 3.35701, 2.68028, 2.28982, 2.03103}},
+		SpendPocock:        {{2.15700, 2.20098}, {2.27943, 2.29491, 2.29594}, {2.36833, 2.36752, 2.35817, 2.35003}, {2.43798, 2.42681, 2.41019, 2.39665, 2.38598}},
+	} {
+		for _, want := range rows {
+			b := find(t, equalLooks(len(want)), shape, 0.05, 100_000)
+			for k, z := range want {
+				got := -stats.TQuantile(b.Level[k]/2, math.Inf(1))
+				if off := math.Abs(got/z - 1); off > 0.005 || off > 5*b.CriticalError[k]+1e-5 {
+					t.Errorf("shape %d, look %d of %d: %.5f, published %.5f (relative error %.5f)", shape, k+1, len(want), got, z, b.CriticalError[k])
+				}
+			}
+		}
+	}
+}
+
+// The functions themselves, two-sided at 0.05.
+func TestSpendingFunctions(t *testing.T) {
+	for _, c := range []struct{ t, obf, pocock float64 }{
+		{0.20, 0.00000108, 0.01476973}, {0.25, 0.00001473, 0.01786870}, {1.0 / 3, 0.00020701, 0.02264162}, {0.50, 0.00305065, 0.03100573},
+		{0.60, 0.00761613, 0.03542565}, {2.0 / 3, 0.01209678, 0.03816913}, {0.75, 0.01929865, 0.04139945}, {0.80, 0.02442358, 0.04324199}, {1, 0.05, 0.05},
+	} {
+		if a, b := SpendOBrienFleming.spent(0.05, c.t), SpendPocock.spent(0.05, c.t); math.Abs(a-c.obf) > 6e-9 || math.Abs(b-c.pocock) > 6e-9 {
+			t.Errorf("at %.2f: %.8f and %.8f, want %.8f and %.8f", c.t, a, b, c.obf, c.pocock)
+		}
+	}
+}

@@ -34,12 +34,50 @@ func (f family) levels(last float64) []float64 {
 	return levels
 }
 
-func (f family) criticals(last float64) []float64 {
-	criticals := f.levels(last)
-	for k, level := range criticals {
+func (f family) criticals(last float64) []float64 { return f.bounds(f.levels(last)) }
+
+// bounds returns the critical values of nominal levels.
+func (f family) bounds(levels []float64) []float64 {
+	criticals := make([]float64, len(levels))
+	for k, level := range levels {
 		criticals[k] = upperT(level, float64(f.stages[k].df))
 	}
 	return criticals
+}
+
+// spend returns the nominal levels that spend alpha by the shape, stage by stage,
+// and the relative standard errors of the critical values: that of the chance of
+// the stage over its derivative.
+func (f family) spend(alpha float64) (levels, errs []float64) {
+	levels, errs = make([]float64, len(f.stages)), make([]float64, len(f.stages))
+	for k, s := range f.stages {
+		if s.look < len(f.taken) && !math.IsNaN(f.taken[s.look]) {
+			levels[k] = f.taken[s.look]
+			continue
+		}
+		target := f.shape.spent(alpha, s.share)
+		chance := func(level float64) float64 {
+			levels[k] = level
+			p, se := f.null.chance(f.bounds(levels)) // later levels are still 0
+			errs[k] = se
+			return p
+		}
+		if chance(0) >= target {
+			levels[k] = 0 // looks that were taken have spent more
+			continue
+		}
+		// chance lies between the level and, by Bonferroni, what was used and the level
+		// times the number of questions.
+		used := chance(0)
+		excess := func(theta float64) float64 { return math.Log(chance(math.Exp(theta)) / target) }
+		theta := root(excess, math.Log((target-used)/float64(len(s.questions))), math.Log(target))
+		const h = 0.02
+		up, down := chance(math.Exp(theta+h)), chance(math.Exp(theta-h))
+		chance(math.Exp(theta))
+		df := float64(s.df)
+		errs[k] *= math.Log(upperT(math.Exp(theta-h), df)/upperT(math.Exp(theta+h), df)) / (up - down)
+	}
+	return levels, errs
 }
 
 // excess is log(chance/alpha) at the parameter exp(theta): increasing, and
@@ -49,8 +87,7 @@ func (f family) excess(theta, alpha float64) float64 {
 	return math.Log(max(chance, math.SmallestNonzeroFloat64) / alpha)
 }
 
-// solve returns the parameter whose chance is alpha, by regula falsi with the
-// Illinois rule (Dowell and Jarratt 1971, BIT 11:168; from memory). The answer
+// solve returns the parameter whose chance is alpha. The answer
 // lies between alpha over the number of statistics, by Bonferroni, and alpha;
 // the lower end is moved when chance or looks that were taken have it above the
 // answer. ok is false when these have used up alpha.
@@ -74,13 +111,32 @@ func (f family) solve(alpha float64) (last float64, ok bool) {
 		lo -= step
 		flo = f.excess(lo, alpha)
 	}
+	return math.Exp(between(func(theta float64) float64 { return f.excess(theta, alpha) }, lo, flo, hi, fhi)), true
+}
+
+// root returns where a function that increases from lo to hi is 0; an end where it
+// does not change its sign.
+func root(f func(theta float64) float64, lo, hi float64) float64 {
+	flo, fhi := f(lo), f(hi)
+	if flo >= 0 {
+		return lo
+	}
+	if fhi <= 0 {
+		return hi
+	}
+	return between(f, lo, flo, hi, fhi)
+}
+
+// between is root by regula falsi with the Illinois rule (Dowell and Jarratt 1971,
+// BIT 11:168; from memory), from values of opposite signs at both ends.
+func between(f func(theta float64) float64, lo, flo, hi, fhi float64) float64 {
 	side := 0 // of the end that moved last
 	for range 100 {
 		theta := lo + (hi-lo)*flo/(flo-fhi)
-		value := f.excess(theta, alpha)
+		value := f(theta)
 		switch {
 		case math.Abs(value) < 1e-10 || hi-lo < 1e-12:
-			return math.Exp(theta), true
+			return theta
 		case value > 0:
 			hi, fhi = theta, value
 			if side > 0 {
@@ -95,7 +151,7 @@ func (f family) solve(alpha float64) (last float64, ok bool) {
 			side = -1
 		}
 	}
-	return math.Exp(lo), true
+	return lo
 }
 
 // relativeErrors returns the relative standard errors of the critical values
