@@ -45,6 +45,7 @@ type PowerRow struct {
 	Level    *Number     `json:"nominal_confidence"` // of the interval, so that all questions and looks keep the promise
 	Chances  []ChanceRow `json:"chances"`            // one for each difference
 	Fits     bool        `json:"fits"`
+	Stops    []StopRow   `json:"stops"`                    // one for each difference; empty with one look
 	SmallP   *Number     `json:"smallest_randomisation_p"` // complete blocks only
 }
 
@@ -55,6 +56,21 @@ type ChanceRow struct {
 	TooSmall     Number `json:"too_small_to_matter"`
 	NoDifference Number `json:"no_difference_that_matters"`
 	Open         Number `json:"open"`
+}
+
+// A StopRow says how soon a study is settled when it is stopped at the first look
+// that settles the question, for one true difference.
+type StopRow struct {
+	Difference Number       `json:"difference"`
+	Looks      []StopChance `json:"looks"`
+	Tests      Number       `json:"mean_tests"` // of all foods, until then or to the end
+}
+
+// A StopChance is the chance that the question is settled by a look.
+type StopChance struct {
+	After   int    `json:"after_blocks"`
+	Settled Number `json:"settled"`
+	Wrong   Number `json:"settled_wrongly"` // by an interval that leaves out the truth
 }
 
 // PowerOptions are what is asked of NewPower.
@@ -149,7 +165,7 @@ func (s *Study) pickQuestion(text string) (Question, error) {
 // otherwise itself; where it does not fit the plan's dates, the layout of a
 // longer plan is looked at.
 func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) (PowerRow, error) {
-	row := PowerRow{Repeats: n, Chances: []ChanceRow{}}
+	row := PowerRow{Repeats: n, Chances: []ChanceRow{}, Stops: []StopRow{}}
 	copied, plan := *s, *s.Plan
 	plan.Repeats = n
 	copied.Plan = &plan
@@ -195,17 +211,23 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) (PowerRow,
 		c := design.AverageChances(float64(size), factor, o.SD, o.DF, float64(row.DF), level, s.Margin)
 		row.Chances = append(row.Chances, ChanceRow{size, Number(c.Different), Number(c.TooSmall), Number(c.NoDifference), Number(c.Open)})
 	}
+	row.Stops = copied.stops(q, slots, p.Sizes, o)
 	return row, nil
+}
+
+// scheduleOf makes a schedule of slots.
+func (s *Study) scheduleOf(slots []design.Slot) *Schedule {
+	schedule := &Schedule{}
+	for _, slot := range slots {
+		schedule.Tests = append(schedule.Tests, s.planned(Date(slot.Day), slot.Block+1, s.Foods[slot.Treatment].ID))
+	}
+	return schedule
 }
 
 // plannedLevel is the nominal level of a question at the last look of a layout,
 // with all other questions and looks.
 func (s *Study) plannedLevel(q Question, slots []design.Slot) float64 {
-	schedule := &Schedule{}
-	for _, slot := range slots {
-		schedule.Tests = append(schedule.Tests, s.planned(Date(slot.Day), slot.Block+1, s.Foods[slot.Treatment].ID))
-	}
-	levels := (&Folder{Study: s, Schedule: schedule}).PlannedLevels()
+	levels := (&Folder{Study: s, Schedule: s.scheduleOf(slots)}).PlannedLevels()
 	return levels.of(s, q)
 }
 
@@ -240,7 +262,7 @@ func (p *Power) warn(s *Study) {
 		p.Warnings = append(p.Warnings, "Foods with repeats of their own keep them in every row.")
 	}
 	if n := len(s.Looks.of(last.Blocks)); n > 1 {
-		p.Warnings = append(p.Warnings, fmt.Sprintf("The chances are those at the last of %d looks; to be settled at an earlier one comes on top.", n))
+		p.Warnings = append(p.Warnings, fmt.Sprintf("The exact chances are those at the last of %d looks; that of being settled at any of them is simulated (%d studies, seed %d).", n, stopStudies, stopSeed))
 	}
 }
 

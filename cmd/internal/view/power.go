@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"mealtrial/protocol"
 )
@@ -23,6 +24,7 @@ func Power(w io.Writer, r *protocol.Power) error {
 		p.line("Chance of each verdict if the true difference is %s %s", declared(float64(size)), r.Unit)
 		p.table([]column{right("repeats"), right("different"), right("too small"), right("no difference that matters"), right("still open")}, powerChances(r, i))
 	}
+	p.stops(r)
 	p.line("")
 	p.line("Method: %s.", r.Method)
 	p.notes(r.Warnings)
@@ -73,6 +75,26 @@ func powerChances(r *protocol.Power, size int) (rows [][]string) {
 		rows = append(rows, cells)
 	}
 	return rows
+}
+
+// stops shows how soon the question is settled where there are several looks.
+func (p *printer) stops(r *protocol.Power) {
+	var rows [][]string
+	for _, row := range r.Rows {
+		for _, stop := range row.Stops {
+			var after, by []string
+			for _, l := range stop.Looks {
+				after, by = append(after, fmt.Sprint(l.After)), append(by, chance(float64(l.Settled)))
+			}
+			rows = append(rows, []string{fmt.Sprint(row.Repeats), declared(float64(stop.Difference)), strings.Join(after, ", "), strings.Join(by, ", "), fixed(float64(stop.Tests), 1)})
+		}
+	}
+	if len(rows) == 0 {
+		return
+	}
+	p.line("")
+	p.line("How soon it is settled, when testing stops at the first look that settles it")
+	p.table([]column{right("repeats"), right("true difference"), left("looks after block"), left("settled by then"), right("mean number of tests")}, rows)
 }
 
 func chance(x float64) string {
