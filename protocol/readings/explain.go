@@ -19,6 +19,10 @@ func (t *told) explain(surveys []*survey) *problem.Problem {
 			Expected: "one", Mend: "write the number of the column instead, such as \"2\", in " + studyFile}
 	}
 	if !slices.ContainsFunc(surveys, func(s *survey) bool { return s.missing == "" }) {
+		if other := t.otherDelimiter(s); other != "" {
+			return &problem.Problem{Field: "readings.delimiter", Found: strconv.Quote(t.mapping.Delimiter), Expected: strconv.Quote(other) + ", which stands between the cells",
+				Mend: "mend delimiter in " + studyFile}
+		}
 		return &problem.Problem{Field: t.key(s.missing), Found: "no column called " + quote(s.missing),
 			Expected: "one of " + list(nearest(s.headerNames(t), s.missing)), Mend: "mend the name in " + studyFile}
 	}
@@ -40,6 +44,20 @@ func (t *told) explain(surveys []*survey) *problem.Problem {
 	}
 	row := s.typical()
 	return &problem.Problem{Line: row.line, Found: "no time in " + quote(row.raw), Expected: expected, Mend: mend}
+}
+
+// otherDelimiter is one with which the file has the columns that are told, where
+// it has not with the told one.
+func (t *told) otherDelimiter(s *survey) string {
+	if t.mapping.Delimiter == "" {
+		return ""
+	}
+	for _, c := range []byte(",;\t|") {
+		if other := t.survey(table{s.table.src, c}); other.missing == "" && delimiterName(c) != t.mapping.Delimiter {
+			return delimiterName(c)
+		}
+	}
+	return ""
 }
 
 // key is the field of the study file that holds a column's name.

@@ -62,6 +62,7 @@ type file struct {
 	repeats   []interval // times that stand twice; of many the stretch that holds them
 	twice     []twice
 	nTwice    int
+	hours     uint32 // that its times have, one bit each
 }
 
 // twice is a time with two values.
@@ -204,6 +205,31 @@ func (f *file) read(b *block, yield func(entry)) {
 	sc.rows(b.offset, b.line, b.rows)
 }
 
+// A strangeRun is readings on end that cannot be in the file's unit, as where two
+// exports in different units were put into one file.
+type strangeRun struct {
+	n, line int
+	first   float64
+}
+
+// strangeReadings on end are no slip and no illness.
+const strangeReadings = 12
+
+func (x *strangeRun) add(e entry, unit Unit) *problem.Problem {
+	if e.limit != NotLimited || unitOf(e.glucose) == "" || unitOf(e.glucose) == unit {
+		x.n = 0
+		return nil
+	}
+	if x.n++; x.n == 1 {
+		x.line, x.first = e.line, e.glucose
+	}
+	if x.n != strangeReadings {
+		return nil
+	}
+	return &problem.Problem{Line: x.line, Found: fmt.Sprintf("readings of %s %s from here on", short(x.first), unit), Expected: "one unit in a file",
+		Mend: "put the readings in " + string(unitOf(x.first)) + " into a file of their own"}
+}
+
 // A scanner goes through the rows of a file. With complaints it indexes the
 // file; without, it reads again what was indexed.
 type scanner struct {
@@ -216,6 +242,7 @@ type scanner struct {
 
 	timeless int
 	doubts   clockDoubts
+	strange  strangeRun
 	lastZone string
 	zone     *time.Location
 }
@@ -228,6 +255,10 @@ func (sc *scanner) index() {
 	sc.out = func(e entry) {
 		b.min, b.max = min(b.min, e.at), max(b.max, e.at)
 		f.bounds.add(e)
+		if p := sc.strange.add(e, s.unit); p != nil {
+			p.Field = s.field(s.glucose[0])
+			sc.complain(p.Line, p)
+		}
 		if *sc.room > 0 {
 			entries = append(entries, e)
 		}
@@ -242,7 +273,12 @@ func (sc *scanner) index() {
 		}
 		entries = entries[:0]
 	}
+	last, fewest := row{}, math.MaxInt
 	for r := range s.dataRows {
+		if last.line > 0 {
+			fewest = min(fewest, len(last.fields))
+		}
+		last = r
 		if b.rows >= blockRows && len(sc.place.waiting) == 0 {
 			closeBlock()
 			b = block{offset: r.offset, line: r.line, place: sc.place.clone(), min: math.MaxInt64, max: math.MinInt64}
@@ -252,6 +288,10 @@ func (sc *scanner) index() {
 	}
 	sc.flush(nil)
 	closeBlock()
+	if f.src.openEnd && len(last.fields) < fewest && fewest < math.MaxInt {
+		sc.complain(last.line, &problem.Problem{Found: "a last line that ends early, " + quote(last.raw), Expected: fmt.Sprintf("%d cells at least, as in the others", fewest),
+			Mend: "export it again, or delete the line: the file was not copied whole"})
+	}
 }
 
 // rows reads n rows from a place.
@@ -282,6 +322,9 @@ func (sc *scanner) row(r row) {
 	}
 	cell, column := s.cell(r.fields)
 	when := s.time.cell(r.fields)
+	if s.names != nil && when == s.time.cell(s.names) {
+		return // the header once more, as where exports were put one below the other
+	}
 	if cell == "" {
 		cell, column = s.bounded(r.fields)
 	}
@@ -305,6 +348,9 @@ func (sc *scanner) row(r row) {
 	if p != nil {
 		sc.complain(r.line, p)
 		return
+	}
+	if sc.c != nil {
+		sc.file.hours |= 1 << wall.Hour()
 	}
 	sensor := sc.file.told.mapping.Sensor
 	if s.sensor >= 0 {

@@ -223,6 +223,12 @@ func (f *file) against(line int, at int64, lineBefore int, before int64, skips b
 	} else {
 		p.Found = fmt.Sprintf("%s, earlier than %s of line %d", clockText(t), clockText(b), lineBefore)
 	}
+	// Twelve hours of a clock face, morning and evening alike.
+	const halfDay = 1<<13 - 2
+	if f.hours == halfDay && !f.shape.layout.halves {
+		p.Found += ", and no hour above 12"
+		p.Mend = "export it with a clock of 24 hours, or with AM and PM"
+	}
 	if skips {
 		p.Mend = "if the sensor's clock did not follow daylight saving time, name a zone without it in readings.zone in " + studyFile +
 			", for example Etc/GMT-1 for one hour ahead of UTC"

@@ -18,7 +18,7 @@ type source struct {
 	open    func(offset int64) (io.ReadCloser, error)
 	start   int64 // of the text: beyond a byte order mark
 	newline byte  // LF, with or without CR before it, or CR alone where there is no LF
-	lines   int   // how many, when checked
+	openEnd bool  // the last line has no end
 	err     error // of the last reading that failed
 }
 
@@ -125,7 +125,7 @@ func (s *source) check() *problem.Problem {
 			break
 		}
 	}
-	s.newline, s.lines = c.newline, c.lines
+	s.newline, s.openEnd = c.newline, c.length > 0
 	if c.blank() {
 		return &problem.Problem{Found: "an empty file", Expected: "the export of a sensor", Mend: "export it again, or delete it"}
 	}
