@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 )
 
 // output runs a command and returns what it prints.
@@ -81,6 +82,44 @@ func reportStudies(t *testing.T) map[string]string {
 		}
 	}
 	return map[string]string{"demo": demo, "plain": plain}
+}
+
+// largeStudy is as much as a page is made for: 20 foods with hard names, 60 tests
+// with readings.
+func largeStudy(t *testing.T) string {
+	names := []string{`<b>&"'`, "konjac noodles from the market, old recipe", "Süßlupinennudeln mit Flohsamenschalenmehl", "אטריות תורמוס עם גבינה",
+		"نودلز الترمس مع الجبن القديم", "羽扇豆面条配老奶酪和新鲜香草蒜蓉酱油", "🍜🍜🍜🍜🍜🍜", "averyveryverylongwordwithoutanyspaceatall"}
+	study := "title: Many foods (invented)\nzone: UTC\nendpoint: {name: peak_rise, unit: mg/dL}\nmargin: 8\nfoods:\n"
+	var log, csv strings.Builder
+	csv.WriteString("time,glucose mg/dL\n")
+	for i := range 20 {
+		study += fmt.Sprintf("  - {id: f%d, name: %q}\n", i, names[i%len(names)]+strings.Repeat(" x", i/len(names)))
+	}
+	study += "questions: [f1 vs f0, f2 vs f0, f3 vs f0, f19 vs f1]\n"
+	day := time.Date(2027, 1, 11, 7, 30, 0, 0, time.UTC)
+	for test := range 60 {
+		food := (test*7 + test/20) % 20
+		fmt.Fprintf(&log, "---\n{date: %s, time: \"07:30\", food: f%d, block: %d}\n", day.Format("2006-01-02"), food, 1+test/20)
+		for minute := -20; minute <= 130; minute += 5 {
+			rise := 0.0
+			if minute > 0 {
+				x := float64(minute) / 45
+				rise = float64(10+3*food+test%5) * x * math.Exp(1-x)
+			}
+			fmt.Fprintf(&csv, "%s,%.0f\n", day.Add(time.Duration(minute)*time.Minute).Format("2006-01-02 15:04"), 90+rise)
+		}
+		day = day.AddDate(0, 0, 1+test%2)
+	}
+	dir := t.TempDir()
+	for name, text := range map[string]string{"study.yaml": study, "log.yaml": log.String(), "readings/sensor.csv": csv.String()} {
+		if err := os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return dir
 }
 
 // An element is text of the page with what surrounds it says of it.
@@ -230,13 +269,16 @@ func at(x any, pointer string) (any, bool) {
 
 // The page needs nothing else: no script, no address that is fetched.
 func TestReportIsSelfContained(t *testing.T) {
-	for name, study := range reportStudies(t) {
+	studies := reportStudies(t)
+	studies["large"] = largeStudy(t)
+	for name, study := range studies {
 		page := string(printed(t, "report", study))
 		for _, bad := range []string{"<script", "<img", "<iframe", "@import", "url(", "src="} {
 			if strings.Contains(strings.ToLower(page), bad) {
 				t.Errorf("%s: the page holds %s", name, bad)
 			}
 		}
+		t.Logf("%s: %d kB", name, len(page)/1024)
 		if len(page) > 2<<20 {
 			t.Errorf("%s: the page has %d bytes, want less than 2 MB", name, len(page))
 		}

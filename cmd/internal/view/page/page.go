@@ -56,7 +56,7 @@ type contents struct {
 	Amendments      []line
 	Robustness      []Table
 	Retest          Table
-	RetestNotes     []line
+	RetestNotes     [][]line
 	Deviations      Table
 	Excluded        Table
 	With            Table

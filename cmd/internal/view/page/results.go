@@ -97,7 +97,7 @@ func (b builder) robustness() (tables []Table) {
 	return tables
 }
 
-func (b builder) retest() (t Table, notes []line) {
+func (b builder) retest() (t Table, notes [][]line) {
 	r := b.in.Retest
 	t = Table{Caption: "Which questions are open, and how many more tests of each of their foods would settle them", Empty: "No question about a difference was asked.",
 		Columns: []Column{column("Question"), column("Verdict now"), numbers("More tests"), numbers("Chance"), column("Why")}}
@@ -113,12 +113,12 @@ func (b builder) retest() (t Table, notes []line) {
 		t.add(text(q.Question), text(q.Verdict.Words()), more, percent(q.Chance, 0, from+"chance"), exact(q.Why, from+"why"))
 	}
 	for i, e := range r.Repeat {
-		notes = append(notes, line{"Repeat first: " + b.name(e.Food) + ", which did not count:", ""}, line{e.Reason, fmt.Sprintf("retest:/repeat_first/%d/reason", i)})
+		notes = append(notes, []line{{Text: fmt.Sprintf("Repeat first: %s of %s, which did not count:", b.name(e.Food), e.Date)}, {e.Reason, fmt.Sprintf("retest:/repeat_first/%d/reason", i)}})
 	}
 	if r.Narrows != "" {
-		notes = append(notes, line{Text: "If it is to be one test only, " + b.name(r.Narrows) + " narrows the declared questions most."})
+		notes = append(notes, []line{{Text: "If it is to be one test only, " + b.name(r.Narrows) + " narrows the declared questions most."}})
 	}
-	return t, append(notes, line{"Method: ", ""}, line{r.Method, "retest:/method"})
+	return t, append(notes, []line{{Text: "Method:"}, {r.Method, "retest:/method"}})
 }
 
 // deviations are the tests with something to be noticed.
