@@ -6,6 +6,8 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
+	"strings"
 	"testing"
 )
 
@@ -38,14 +40,41 @@ func TestPagesInABrowser(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			page := filepath.Join(t.TempDir(), "page.html")
 			printed(t, "report", study, "--out", page)
-			openPage(t, page, chromium, tools)
+			openPage(t, page, chromium, tools, 0)
 		})
 	}
 }
 
-func openPage(t *testing.T, page, chromium, tools string) {
+// Run sheets print to one page a test, also with a long way of preparing it.
+func TestRunSheetsInABrowser(t *testing.T) {
+	tools := os.Getenv("PAGE_TOOLS")
+	if tools == "" {
+		t.Skip("PAGE_TOOLS names no folder with node_modules/puppeteer-core and axe-core; bash .ci/run installs them")
+	}
+	chromium := browser(t)
+	dir := filepath.Join(t.TempDir(), "study")
+	printed(t, "init", dir)
+	file := filepath.Join(dir, "study.yaml")
+	study, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	long := strings.Replace(string(study), "portion: 60 g dry", "portion: 60 g dry, preparation: \""+strings.Repeat("stir slowly, and wait. ", 20)+"\"", 1)
+	if long == string(study) {
+		t.Fatal("the starter has no portion of 60 g dry any more")
+	}
+	if err := os.WriteFile(file, []byte(long), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	printed(t, "plan", dir)
+	page := filepath.Join(t.TempDir(), "sheets.html")
+	printed(t, "runsheet", dir, "--out", page)
+	openPage(t, page, chromium, tools, 9)
+}
+
+func openPage(t *testing.T, page, chromium, tools string, pages int) {
 	t.Helper()
-	cmd := exec.Command("node", filepath.Join("testdata", "page.mjs"), page, chromium, t.TempDir())
+	cmd := exec.Command("node", filepath.Join("testdata", "page.mjs"), page, chromium, t.TempDir(), strconv.Itoa(pages))
 	cmd.Env = append(os.Environ(), "PAGE_TOOLS="+tools)
 	out, err := cmd.Output()
 	if err != nil {

@@ -1,6 +1,6 @@
 // Opens a page in headless Chromium at several widths, light and dark, and prints
-// a JSON list of what is wrong with it. Arguments: the page, the browser, and a
-// folder to print PDFs into. NODE_PATH does not reach modules, so the tools are
+// a JSON list of what is wrong with it. Arguments: the page, the browser, a
+// folder to print PDFs into, and the number of printed pages, 0 for any. NODE_PATH does not reach modules, so the tools are
 // loaded from the folder that PAGE_TOOLS names.
 import { createRequire } from 'node:module';
 import { readFileSync } from 'node:fs';
@@ -9,7 +9,7 @@ import { pathToFileURL } from 'node:url';
 const tools = createRequire(process.env.PAGE_TOOLS + '/');
 const puppeteer = tools('puppeteer-core');
 const axe = readFileSync(tools.resolve('axe-core/axe.min.js'), 'utf8');
-const [file, executablePath, folder] = process.argv.slice(2);
+const [file, executablePath, folder, pages] = process.argv.slice(2);
 const address = pathToFileURL(file).href;
 const wrong = [];
 
@@ -76,6 +76,8 @@ try {
         for (const format of ['A4', 'Letter']) {
           const pdf = await page.pdf({ format, path: folder + '/' + format + '.pdf', printBackground: true });
           if (pdf.length < 10000) wrong.push(at + format + ' prints to nothing');
+          const count = Buffer.from(pdf).toString('latin1').match(/\/Type\s*\/Page[^s]/g).length;
+          if (pages > 0 && count !== Number(pages)) wrong.push(at + format + ' prints to ' + count + ' pages, want ' + pages);
         }
         await page.emulateMediaType('print');
         await page.setViewport({ width: 688, height: 1000 }); // A4 less its margins, at 96 pixels an inch

@@ -64,7 +64,7 @@ type contents struct {
 	Methods         []choice
 	Declared        []string
 	Items           Table
-	Cautions        []paragraph
+	Cautions        []view.Paragraph
 	Caution         string
 }
 
@@ -84,12 +84,6 @@ type line struct{ Text, From string }
 type choice struct {
 	What  string
 	Parts []Cell
-}
-
-// A paragraph is a heading with lines.
-type paragraph struct {
-	Heading string
-	Lines   []string
 }
 
 // Write writes the report.
@@ -129,7 +123,7 @@ func (b builder) contents() (c contents, err error) {
 	for i, w := range b.a.Warnings {
 		c.Warnings = append(c.Warnings, line{w, fmt.Sprintf("analyse:/warnings/%d", i)})
 	}
-	c.Methods, c.Declared, c.Items, c.Cautions, c.Caution = b.methods(), view.StudyInWords(b.in.Folder), b.items(), cautions(), protocol.ShortCaution
+	c.Methods, c.Declared, c.Items, c.Cautions, c.Caution = b.methods(), view.StudyInWords(b.in.Folder), b.items(), view.CautionParagraphs(), protocol.ShortCaution
 	return c, b.pictures(&c)
 }
 
@@ -203,21 +197,4 @@ func sign(q protocol.Answer) string {
 		return "■"
 	}
 	return "●"
-}
-
-func cautions() (out []paragraph) {
-	for _, l := range strings.Split(strings.TrimSpace(protocol.Cautions), "\n") {
-		switch {
-		case strings.TrimSpace(l) == "":
-		case !strings.HasPrefix(l, " "):
-			out = append(out, paragraph{Heading: l})
-		case strings.HasPrefix(l, "  - ") || len(out[len(out)-1].Lines) == 0:
-			p := &out[len(out)-1]
-			p.Lines = append(p.Lines, strings.TrimPrefix(strings.TrimSpace(l), "- "))
-		default:
-			p := &out[len(out)-1]
-			p.Lines[len(p.Lines)-1] += " " + strings.TrimSpace(l)
-		}
-	}
-	return out
 }
