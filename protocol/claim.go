@@ -170,9 +170,9 @@ func (f *Folder) judgeClaim(c *Claim, m models, levels Levels, anytime bool) {
 	}
 	switch alpha := levels.of(s, q); {
 	case anytime:
-		share := 1 - s.Level
+		share := Levels{anytime: 1 - s.Level, anytimeLimits: 1 - s.Level}
 		if declared {
-			share = levels.anytime
+			share = levels
 		}
 		m.anytime(s, q, &answer, share)
 	case !q.Kind.compares() && declared:

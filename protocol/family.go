@@ -28,11 +28,14 @@ type Family struct {
 	BlockRatio *Number `json:"block_variance_ratio"`
 }
 
-// What the simulation of the critical value takes; with so many studies its
-// Monte Carlo error stays below 0.5 %.
+// What the simulation of the critical value takes. With so many studies its Monte
+// Carlo error stays below 0.5 %, but for the first looks of one or two degrees of
+// freedom: those take more.
 const (
 	familyStudies = 100_000
 	familySeed    = 1
+	familyError   = 0.005
+	familyMost    = 16 * familyStudies
 )
 
 // Levels are the nominal levels at which the questions of a study keep their
@@ -41,7 +44,9 @@ type Levels struct {
 	main, blank float64 // of comparisons in the fit of the foods, and in that with the blank
 	limits      float64 // one-sided, of questions about a limit
 	anytime     float64 // of comparisons, where looks are not as declared; 0: they are
-	family      *Family
+	// anytimeLimits is one-sided, of questions about a limit, where they are not.
+	anytimeLimits float64
+	family        *Family
 }
 
 // nominal returns the levels as the ledger keeps them.
@@ -80,7 +85,7 @@ func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Le
 	n := float64(len(main) + len(blank))
 	out := Levels{limits: f.limitLevel(state, alpha/float64(max(1, limits)))}
 	if state.Anytime {
-		out.anytime = alpha / max(1, n)
+		out.anytime, out.anytimeLimits = alpha/max(1, n), alpha/float64(max(1, limits))
 		return out
 	}
 	if s.OwnSpread {
@@ -119,6 +124,9 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 		return 0, nil
 	}
 	bound, err := null.Find(d, f.Study.Looks.Shape, alpha, familyStudies, familySeed)
+	for studies := 4 * familyStudies; err == nil && bound.CriticalError[now] > familyError && studies <= familyMost; studies *= 4 {
+		bound, err = null.Find(d, f.Study.Looks.Shape, alpha, studies, familySeed)
+	}
 	if err != nil || math.IsInf(bound.Critical[now], 0) {
 		return 0, nil
 	}

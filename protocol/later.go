@@ -58,7 +58,7 @@ func (a *Analysis) answerLater(f *Folder, m models) {
 		out.Later = true
 		out.setPlain()
 		if a.Looks.Anytime && out.Method != methodNone {
-			m.anytime(f.Study, q, &out, 1-f.Study.Level)
+			m.anytime(f.Study, q, &out, Levels{anytime: 1 - f.Study.Level, anytimeLimits: 1 - f.Study.Level})
 		}
 		a.Questions = append(a.Questions, out)
 	}

@@ -81,7 +81,7 @@ func (f *Folder) decideComparison(o *outlook, a *Analysis, q Question, m models)
 		return
 	}
 	if q.Kind == Ratio {
-		o.none = "the last declared look is over, and no interval of a ratio stays valid however often one looks; ask for the difference"
+		o.none = "the last declared look is over, and the set of a ratio that stays valid from here on is not forecast; ask for the difference"
 		return
 	}
 	before := additive.BlockContrasts(m.withBlank.obs, s.Weights(q))
@@ -100,6 +100,21 @@ func (f *Folder) decideComparison(o *outlook, a *Analysis, q Question, m models)
 	}
 }
 
+// anytimeLimitOutlook is limitOutlook beyond the last declared look.
+func (f *Folder) anytimeLimitOutlook(q Question, m *sample, mean predict.Mean) outlook {
+	before := m.ownByBlock(f.Study, f.Study.Food(q.A))
+	_, _, limits := f.Study.ask(func(int) bool { return true })
+	level := 1 - (1-f.Study.Level)/float64(max(1, limits))
+	return outlook{
+		state: retest.State{Estimate: mean.Value, Factor: mean.Factor, SD: mean.SD, DF: mean.DF, Size: 1},
+		how:   howAnytime + ", from the food's own spread",
+		settled: func(x retest.Future) bool {
+			limits, ok := anytimeInterval(append(append([]float64(nil), before...), x.Blocks...), level)
+			return ok && limitVerdict(limits, q.Limit) != stats.Open
+		},
+	}
+}
+
 // limitOutlook predicts further tests of one food from the spread of its own
 // tests: each comes in a new block, whose shift is in that spread.
 func (f *Folder) limitOutlook(a *Analysis, q Question, m *sample) outlook {
@@ -107,8 +122,10 @@ func (f *Folder) limitOutlook(a *Analysis, q Question, m *sample) outlook {
 	switch {
 	case err != nil:
 		return outlook{none: "the spread of " + q.A + " needs at least two tests of it that differ"}
+	case !a.outstanding() && q.Kind == NextBelow:
+		return outlook{none: "the last declared look is over, and no bound of the next serving stays valid however often one looks"}
 	case !a.outstanding():
-		return outlook{none: "the last declared look is over, and no bound of this kind stays valid however often one looks"}
+		return f.anytimeLimitOutlook(q, m, mean)
 	}
 	level := 1 - f.PlannedLevels().limits
 	return outlook{

@@ -2,8 +2,6 @@ package protocol
 
 import (
 	"mealtrial/stats"
-	"mealtrial/stats/additive"
-	"mealtrial/stats/anytime"
 )
 
 // keepPromise puts the interval that keeps the promise of the study into every
@@ -19,7 +17,7 @@ func (a *Analysis) keepPromise(s *Study, m models, levels Levels) {
 		switch {
 		case out.Method == methodNone:
 		case levels.anytime > 0:
-			m.anytime(s, q, out, levels.anytime)
+			m.anytime(s, q, out, levels)
 		case q.Kind.compares():
 			m.compare(s, q, out, levels.of(s, q))
 		default:
@@ -89,52 +87,4 @@ func (m models) compare(s *Study, q Question, out *Answer, alpha float64) {
 		fixed.Low, fixed.High, fixed.Verdict = beside.Low, beside.High, beside.Verdict
 		out.Method = "t interval with blocks random (REML, Kenward and Roger 1997), at the nominal level with which all questions about differences and all looks keep the promise together at the estimated variance of the blocks"
 	}
-}
-
-// mixtureVariance is the g of the anytime-valid interval, fixed before the data:
-// the interval is sharpest for differences of about one SD of a block difference.
-const mixtureVariance = 1
-
-// anytime makes the interval of a comparison that stays valid however often it is
-// looked at. It comes from the contrast within each block that holds all of its
-// foods, whose nuisance has a fixed dimension (Lindon et al., arXiv 2210.08589).
-func (m models) anytime(s *Study, q Question, out *Answer, alpha float64) {
-	out.Low, out.High, out.Shape, out.Verdict, out.Beyond, out.Method = nil, nil, "", stats.Open, false, methodAnytime
-	if q.Kind == Ratio || !q.Kind.compares() {
-		out.Missing, out.Method = "no interval of this kind stays valid however often one looks; ask again at a declared look", methodNone
-		return
-	}
-	obs := additive.BlockContrasts(m.withBlank.obs, s.Weights(q))
-	out.Anytime = &Anytime{Blocks: len(obs)}
-	if limits, ok := anytimeInterval(obs, 1-q.Kind.tails()*alpha); ok && finite(limits.Low) != nil {
-		promised := out.Level
-		out.take(limits, s.Margin)
-		out.Level = promised
-		out.Anytime.Low, out.Anytime.High = out.Low, out.High
-	}
-}
-
-// anytimeInterval is that of the mean of block contrasts; not ok: not finite yet.
-func anytimeInterval(contrasts []float64, level float64) (stats.Interval, bool) {
-	if len(contrasts) < 2 {
-		return stats.Interval{}, false
-	}
-	var obs []additive.Observation
-	for _, d := range contrasts {
-		obs = append(obs, additive.Observation{Value: d})
-	}
-	fit := additive.NewFit(obs)
-	mean, err := fit.Mean(0)
-	if _, ok := fit.SD(); !ok || err != nil {
-		return stats.Interval{}, false
-	}
-	return anytime.Interval(mean.Value, mean.SE, float64(mean.DF), float64(len(contrasts)), mixtureVariance, level)
-}
-
-// Anytime is an interval that stays valid however often it is looked at; nil
-// limits: it is not finite yet.
-type Anytime struct {
-	Low    *Number `json:"low"`
-	High   *Number `json:"high"`
-	Blocks int     `json:"blocks"` // that hold all foods of the question
 }

@@ -150,6 +150,34 @@ func BlockContrasts(obs []Observation, weights []float64) (out []float64) {
 	return out
 }
 
+// BlockPairs returns the means of two treatments in each block that holds both.
+func BlockPairs(obs []Observation, a, b int) (first, second []float64) {
+	type sum struct{ total, n float64 }
+	blocks := map[int]*[2]sum{}
+	var order []int
+	for _, o := range obs {
+		if o.Treatment != a && o.Treatment != b {
+			continue
+		}
+		if blocks[o.Block] == nil {
+			blocks[o.Block] = &[2]sum{}
+			order = append(order, o.Block)
+		}
+		at := &blocks[o.Block][0]
+		if o.Treatment == b {
+			at = &blocks[o.Block][1]
+		}
+		at.total += o.Value
+		at.n++
+	}
+	for _, j := range order {
+		if x := blocks[j]; x[0].n > 0 && x[1].n > 0 {
+			first, second = append(first, x[0].total/x[0].n), append(second, x[1].total/x[1].n)
+		}
+	}
+	return first, second
+}
+
 // Limits returns the t interval of an estimate.
 func (e Estimate) Limits(level float64) stats.Interval {
 	return stats.TInterval(e.Value, e.SE, float64(e.DF), level)

@@ -135,7 +135,21 @@ func G(p Pair, level float64) (g float64, ok bool) {
 // memory); the shapes as in von Luxburg and Franz 2009, Statistica Sinica
 // 19:1095, arXiv 0711.0198.
 func Fieller(p Pair, level float64) (Set, error) {
-	t := p.critical(level)
+	return p.set(p.critical(level), level)
+}
+
+// FiellerAt is Fieller with another critical value, one that a test of A − θB at
+// level has for every θ, such as that of a confidence sequence. Level is only
+// written into the set. It panics where Fieller does, and for a critical value
+// below 0.
+func FiellerAt(p Pair, critical, level float64) (Set, error) {
+	if p.critical(level); !(critical >= 0) {
+		panic("ratio: a critical value must not be negative")
+	}
+	return p.set(critical, level)
+}
+
+func (p Pair) set(t, level float64) (Set, error) {
 	// Each estimate in units of its size or its uncertainty, whichever is
 	// larger: then no square below leaves the range of numbers.
 	ha, hb := t*p.SD*math.Sqrt(p.VAA), t*p.SD*math.Sqrt(p.VBB)
