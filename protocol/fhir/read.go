@@ -102,7 +102,7 @@ func Read(file string, in io.Reader, yield func(Observation)) (Summary, problem.
 	var syntax *json.SyntaxError
 	var kind *json.UnmarshalTypeError
 	switch {
-	case errors.As(err, &syntax), errors.As(err, &kind), errors.Is(err, io.ErrUnexpectedEOF):
+	case errors.As(err, &syntax), errors.As(err, &kind), errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
 		r.add(r.lines.at(r.decoder.InputOffset()), "", "text that is not well-formed JSON ("+strings.TrimPrefix(err.Error(), "json: ")+")",
 			"a FHIR Bundle or Observation in JSON", "export it again; a file that ends early was not copied whole")
 	case err != nil:

@@ -124,6 +124,7 @@ func TestBadPatterns(t *testing.T) {
 		"yyyy-MM-dd'T HH:mm":      "with a single quote that is not closed",
 		"yyyy-MM-dd '15' HH:mm":   "with plain text that cannot be told from a date field",
 		"yyyy-MM_dd 'PM' HH:mm":   "with plain text that cannot be told from a date field",
+		"Mdyhma":                  "with fields that cannot be told from one another",
 		"yyyy-MM-_d HH:mm":        "with plain text that cannot be told from a date field",
 	} {
 		if _, err := newLayout(pattern); err == nil || err.Error() != want {

@@ -24,6 +24,7 @@ type Set struct {
 	stretches []*stretch
 	groups    []group // by stretch.group
 	study     Study
+	next      int64 // the earliest time, beyond what was gathered, at which there may be an entry
 }
 
 // A group is one sensor.
@@ -36,13 +37,17 @@ type group struct {
 // readings stand in more than one place. The error is as that of Read; the Set is
 // nil where the Mapping is at fault.
 func Open(fsys fs.FS, dir string, m Mapping, study Study) (*Set, error) {
+	return open(fsys, dir, m, study, keptEntries)
+}
+
+// open keeps at most room entries in memory.
+func open(fsys fs.FS, dir string, m Mapping, study Study, room int) (*Set, error) {
 	t, problems := newTold(m, study)
 	if len(problems) > 0 {
 		return nil, problems.Err()
 	}
 	found, problems := find(fsys, dir)
 	s := &Set{Ignored: found.ignored, study: t.study}
-	room := keptEntries
 	for _, name := range found.files {
 		told := t.of(strings.TrimPrefix(name, dir+"/"))
 		var f *file
@@ -70,16 +75,23 @@ func Open(fsys fs.FS, dir string, m Mapping, study Study) (*Set, error) {
 const slab = int64(7 * 24 * time.Hour / time.Microsecond)
 
 // gather gives the entries with from ≤ at < to, in the order of time, sensor,
-// file and line.
+// file and line, and notes where the next one may be.
 func (s *Set) gather(from, to int64, list []located) []located {
 	list = list[:0]
+	s.next = math.MaxInt64
 	for _, f := range s.files {
 		for i := range f.blocks {
 			b := &f.blocks[i]
 			if b.max < from || b.min >= to {
+				if b.min >= to {
+					s.next = min(s.next, b.min)
+				}
 				continue
 			}
 			f.read(b, func(e entry) {
+				if e.at >= to {
+					s.next = min(s.next, e.at)
+				}
 				if from <= e.at && e.at < to && e.unit >= 0 {
 					f.censor(&e)
 					list = append(list, located{e, f.stretches[e.unit]})
@@ -145,11 +157,14 @@ func union(list []interval) []interval {
 	return out
 }
 
-// slabs goes through intervals a slab at a time until yield says no.
-func slabs(list []interval, yield func(from, to int64) bool) {
+// slabs gathers intervals a slab at a time until yield says no, and leaps over
+// times without entries.
+func (s *Set) slabs(list []interval, yield func(entries []located, to int64) bool) {
+	var entries []located
 	for _, x := range list {
-		for from := x.from; from <= x.to; from += slab {
-			if !yield(from, min(from+slab, x.to+1)) {
+		for from := x.from; from <= x.to; from = s.next {
+			to := min(from+slab, x.to+1)
+			if entries = s.gather(from, to, entries); !yield(entries, to) {
 				return
 			}
 		}
@@ -172,9 +187,7 @@ func (s *Set) count() {
 			r.Files = append(r.Files, name)
 		}
 	}
-	var list []located
-	slabs(s.overlaps(), func(from, to int64) bool {
-		list = s.gather(from, to, list)
+	s.slabs(s.overlaps(), func(list []located, _ int64) bool {
 		eachTime(list, func(same []located) {
 			n := len(same)
 			if n == 1 {
@@ -263,10 +276,8 @@ func (s *Set) Each(spans []Span, yield func(Reading) bool) error {
 			list = append(list, interval{u.min, u.max})
 		}
 	}
-	var entries []located
 	going := true
-	slabs(union(list), func(from, to int64) bool {
-		entries = s.gather(from, to, entries)
+	s.slabs(union(list), func(entries []located, _ int64) bool {
 		eachTime(entries, func(same []located) {
 			if going && s.conflict(same) == 0 {
 				going = yield(s.reading(same[0]))
@@ -345,15 +356,13 @@ func (s *Set) compare(join func(i, j int)) (problems problem.List) {
 	if len(pairs) == 0 {
 		return nil
 	}
-	var list []located
 	for i, u := range s.stretches {
 		u.group = i // so that gather keeps them apart
 	}
-	slabs(union(times), func(from, to int64) bool {
-		list = s.gather(from, to, list)
+	s.slabs(union(times), func(list []located, to int64) bool {
 		full := true
 		for _, p := range pairs {
-			if p.inI+p.inJ < mostCompared && p.shared.to >= from && p.shared.from < to {
+			if p.inI+p.inJ < mostCompared && p.shared.from < to {
 				p.add(list)
 			}
 			full = full && (p.inI+p.inJ >= mostCompared || p.shared.to < to)

@@ -55,6 +55,11 @@ func parsePattern(pattern string) (timeLayout, error) {
 	if sample.Format(l.layout) != apart.String() {
 		return timeLayout{}, fmt.Errorf("with plain text that cannot be told from a date field")
 	}
+	for _, t := range []time.Time{sample, sample.Add(12 * time.Hour), time.Date(2027, 1, 2, 3, 4, 5, 0, time.UTC)} {
+		if got, err := time.Parse(l.layout, t.Format(l.layout)); err != nil || got.Minute() != t.Minute() || got.Day() != t.Day() {
+			return timeLayout{}, fmt.Errorf("with fields that cannot be told from one another")
+		}
+	}
 	l.fixed, _ = newFixedLayout(l.layout)
 	return l, nil
 }

@@ -2,6 +2,7 @@ package readings
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -12,6 +13,7 @@ import (
 // A placing is where the rows of a file have come to in time.
 type placing struct {
 	lanes   []lane
+	last    int64     // of the row before, of whatever sensor
 	waiting []waiting // rows in an hour that the clock repeats, of a file that runs backwards
 }
 
@@ -31,7 +33,7 @@ type waiting struct {
 	lane int
 }
 
-func (p placing) clone() placing { return placing{lanes: slices.Clone(p.lanes)} }
+func (p placing) clone() placing { return placing{lanes: slices.Clone(p.lanes), last: p.last} }
 
 // mostWaiting rows of repeated hours are held back.
 const mostWaiting = 100_000
@@ -91,22 +93,25 @@ func (sc *scanner) put(e entry, wall time.Time, sensor string) {
 			return
 		}
 		l := &sc.place.lanes[i]
-		e.at = sc.pass(found, l.stretch < 0, l.last, wall)
+		e.at = sc.pass(found, l.stretch < 0, l.last, sc.place.last, wall)
 	}
 	sc.acceptAfterWaiting(e, i)
 }
 
-// pass chooses between the two passes of an hour.
-func (sc *scanner) pass(found [2]time.Time, first bool, last int64, wall time.Time) int64 {
+// pass chooses between the two passes of an hour, by the row before of this
+// sensor, if there is one, and by the row before in the file, if it is of this
+// hour.
+func (sc *scanner) pass(found [2]time.Time, first bool, last, above int64, wall time.Time) int64 {
 	if sc.doubts.passes == [2]int{} {
 		sc.doubts.repeatedDay = wall.Format(time.DateOnly)
 	}
-	if at := found[0].UnixMicro(); first || at > last {
+	at, later := found[0].UnixMicro(), found[1].UnixMicro()
+	if (first || at > last) && !(above > at && above <= later) {
 		sc.doubts.passes[0]++
 		return at
 	}
 	sc.doubts.passes[1]++
-	return found[1].UnixMicro()
+	return later
 }
 
 func (sc *scanner) acceptAfterWaiting(e entry, lane int) {
@@ -125,16 +130,16 @@ func (sc *scanner) flush(before map[int]int64) {
 		return
 	}
 	sc.place.waiting = nil
-	last := map[int]int64{}
+	last, above := map[int]int64{}, int64(math.MinInt64)
 	for lane, at := range before {
-		last[lane] = at
+		last[lane], above = at, at
 	}
 	for i := len(list) - 1; i >= 0; i-- {
 		w := &list[i]
 		found, _ := instants(w.wall, sc.clock.zone)
 		at, known := last[w.lane]
-		w.e.at = sc.pass(found, !known, at, w.wall)
-		last[w.lane] = w.e.at
+		w.e.at = sc.pass(found, !known, at, above, w.wall)
+		last[w.lane], above = w.e.at, w.e.at
 	}
 	for _, w := range list {
 		sc.accept(w.e, w.lane)
@@ -148,6 +153,7 @@ const mostStretches = 200
 // runs against the direction of the file.
 func (sc *scanner) accept(e entry, i int) {
 	f, l := sc.file, &sc.place.lanes[i]
+	sc.place.last = e.at
 	ahead := e.at > l.last
 	if f.shape.newestFirst {
 		ahead = e.at < l.last
