@@ -46,9 +46,9 @@ type block struct {
 // blockRows is a few days of readings at one a minute.
 const blockRows = 2048
 
-// keptEntries of all files stay in memory, 32 bytes each; the rest is read again
-// when it is wanted.
-const keptEntries = 1 << 17
+// keptEntries of all files together stay in memory, 32 bytes each, which is
+// half a year at one a minute; the rest is read again when it is wanted.
+const keptEntries = 1 << 18
 
 // A file is one file that was understood.
 type file struct {
