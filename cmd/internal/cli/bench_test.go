@@ -53,3 +53,25 @@ func BenchmarkPower(b *testing.B) {
 		run(b, "power", dir, "--sd", "9", "--sd-df", "4", "--difference", "20")
 	}
 }
+
+// The report of the demo is to be done within 2 s.
+func BenchmarkReport(b *testing.B) {
+	dir := filepath.Join(b.TempDir(), "demo")
+	run(b, "demo", "--dir", dir)
+	for b.Loop() {
+		run(b, "report", dir)
+	}
+}
+
+// A picture is to be done within 0.5 s.
+func BenchmarkFigure(b *testing.B) {
+	dir := filepath.Join(b.TempDir(), "demo")
+	run(b, "demo", "--dir", dir)
+	for _, name := range []string{figureDifferences, figureFoods, figureCurves, figureOrder} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				run(b, "figure", name, dir, "--out", filepath.Join(b.TempDir(), "x.png"), "--overwrite")
+			}
+		})
+	}
+}

@@ -52,6 +52,6 @@ func runDemo(s Streams, o demoOptions) error {
 	if err := view.Analysis(s.Out, a); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.Out, "\nAll of this is invented. Look at the files in %[1]s, then try next:\n  mealtrial quote %[1]s\n  mealtrial responses %[1]s\n", o.dir)
+	_, err = fmt.Fprintf(s.Out, "\nAll of this is invented. Look at the files in %[1]s, then try next:\n  mealtrial quote %[1]s\n  mealtrial responses %[1]s\n  mealtrial report %[1]s --out %[1]s.html\n", o.dir)
 	return err
 }

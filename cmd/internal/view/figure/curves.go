@@ -87,7 +87,7 @@ func (d curves) nameHeight(food protocol.FoodCurves, width float64) float64 {
 }
 
 var (
-	testLine = drawing.Paint{Stroke: drawing.Data + 5, Width: 1.3}
+	testLine = drawing.Paint{Stroke: drawing.Muted, Width: 1.1}
 	leftLine = drawing.Paint{Stroke: drawing.Muted, Width: 1.3, Dash: []float64{5, 4}}
 	meanLine = drawing.Paint{Stroke: drawing.Data, Width: 3}
 	meanBand = drawing.Paint{Fill: drawing.Data + 5, Opacity: 0.28}
