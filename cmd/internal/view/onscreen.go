@@ -48,7 +48,7 @@ func QuestionCard(a *protocol.Analysis, q protocol.Answer) (*OnScreen, error) {
 		}
 		return nil, fmt.Errorf("%q has no interval with two ends (%s): %w", q.Question, why, errNoInterval)
 	}
-	c := &OnScreen{About: measured(a), Tests: s.number(), Caution: screenCaution, unit: a.Endpoint.Unit,
+	c := &OnScreen{About: measured(a), Tests: testsOfBoth(q), Caution: screenCaution, unit: a.Endpoint.Unit,
 		Estimate: float64(*q.Estimate), Low: float64(*q.Low), High: float64(*q.High), Heading: []string{s.name(q.A), "vs " + s.name(q.B)}}
 	level := protocol.Percent(float64(q.Level))
 	switch q.Kind {
@@ -130,6 +130,14 @@ func PairCard(a *protocol.Analysis, q protocol.Answer, g *protocol.Gap) (*OnScre
 	}
 	c.Stage, c.Note = "Two single tests", "the first test of each food"
 	return c, nil
+}
+
+// testsOfBoth counts the tests in the order of the heading.
+func testsOfBoth(q protocol.Answer) string {
+	if q.TestsA == q.TestsB {
+		return tests(q.TestsA) + " of each"
+	}
+	return fmt.Sprintf("%d and %s", q.TestsA, tests(q.TestsB))
 }
 
 func measured(a *protocol.Analysis) string {

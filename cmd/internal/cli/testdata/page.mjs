@@ -62,8 +62,8 @@ try {
       await page.setViewport({ width, height: 900 });
       await page.emulateMediaFeatures([{ name: 'prefers-color-scheme', value: scheme }]);
       await page.goto(address, { waitUntil: 'load' });
-      const paper = await page.evaluate(() => getComputedStyle(document.body).backgroundColor.match(/\d+/g).map(Number).reduce((a, b) => a + b));
-      if ((paper < 384) !== (scheme === 'dark')) wrong.push(at + 'the paper does not follow the scheme');
+      const paper = () => page.evaluate(() => getComputedStyle(document.body).backgroundColor.match(/\d+/g).map(Number).reduce((a, b) => a + b));
+      if ((await paper() < 384) !== (scheme === 'dark')) wrong.push(at + 'the paper does not follow the scheme');
       wrong.push(...(await page.evaluate(look)).map((s) => at + s));
       await page.keyboard.press('Tab');
       const first = await page.evaluate(() => document.activeElement.getAttribute('href') || '');
@@ -80,6 +80,7 @@ try {
           if (pages > 0 && count !== Number(pages)) wrong.push(at + format + ' prints to ' + count + ' pages, want ' + pages);
         }
         await page.emulateMediaType('print');
+        if (await paper() < 384) wrong.push(at + 'dark paper is printed');
         await page.setViewport({ width: 688, height: 1000 }); // A4 less its margins, at 96 pixels an inch
         wrong.push(...(await page.evaluate(look)).map((s) => at + 'print: ' + s));
       }

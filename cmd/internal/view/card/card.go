@@ -188,7 +188,7 @@ func (d drawer) lowerThird(s *drawing.Scene, panel bool) {
 	pad := d.padding()
 	if d.f.Width < d.f.Height {
 		width := d.f.Width - 2*pad
-		blocks := append(d.heading(width, d.small+6), d.line(d.c.About, width, d.small, drawing.Muted), d.value(width, 2*d.small), d.line(d.c.Beside, width, d.small, drawing.Ink), d.bar(width))
+		blocks := append(d.heading(width, d.small+6), d.line(d.c.About, width, d.small, drawing.Muted), d.value(width, 2*d.small), d.line(d.c.Beside, width, d.small, drawing.Ink), gapOf(d.small*0.3), d.bar(width))
 		blocks = append(blocks, d.foot(width, d.small)...)
 		d.panel(s, heightOf(blocks), panel)
 		stack(s, blocks, pad, d.f.Height-pad-heightOf(blocks), width)
