@@ -37,11 +37,15 @@ type Analysis struct {
 	Excluded      []Excluded   `json:"excluded"`
 	Warnings      []string     `json:"warnings"`
 	Caution       string       `json:"caution"`
-	StudyDigest   string       `json:"study_sha256"`
-	Seed          uint64       `json:"schedule_seed,omitempty"` // of the schedule
-	Randomised    bool         `json:"order_randomised"`        // every test followed the schedule that the seed draws
-	Schedules     *Orders      `json:"possible_schedules"`      // that the first draw could have given; nil: not known
-	Lock          string       `json:"lock"`                    // kept, changed (the study file, after the draw) or none
+	// Safety are reasons to stop and seek advice; every view shows them first.
+	Safety []SafetyLine `json:"safety"`
+	// Outcomes are secondary: in no family, each interval for itself.
+	Outcomes    []OutcomeResult `json:"outcomes"`
+	StudyDigest string          `json:"study_sha256"`
+	Seed        uint64          `json:"schedule_seed,omitempty"` // of the schedule
+	Randomised  bool            `json:"order_randomised"`        // every test followed the schedule that the seed draws
+	Schedules   *Orders         `json:"possible_schedules"`      // that the first draw could have given; nil: not known
+	Lock        string          `json:"lock"`                    // kept, changed (the study file, after the draw) or none
 }
 
 // IntervalMethod names, in the order of the questions, how their intervals were
@@ -206,6 +210,7 @@ func (f *Folder) analyse() (analysed, error) {
 		a.Warnings = append(a.Warnings, a.familyWords())
 	}
 	a.Warnings = append(a.Warnings, f.doubts(models, responses)...)
+	a.Outcomes = f.outcomes(responses)
 	return x, nil
 }
 
@@ -297,7 +302,7 @@ func (f *Folder) emptyAnalysis() *Analysis {
 		Program: "mealtrial " + Version, Title: s.Title, StudyDigest: s.Digest,
 		Endpoint: EndpointID{s.Endpoint.Name, s.Endpoint.Unit(), Number(s.Endpoint.Window)},
 		Foods:    []FoodMean{}, Questions: []Answer{}, Excluded: []Excluded{}, Warnings: []string{},
-		Caution: ShortCaution,
+		Caution: ShortCaution, Safety: f.Safety(), Outcomes: []OutcomeResult{},
 	}
 	a.Lock = LockNone
 	if f.Schedule != nil {

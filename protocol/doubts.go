@@ -19,7 +19,7 @@ func (f *Folder) doubts(all models, responses []Response) []string {
 	m := all.main
 	var out []string
 	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
-	f.safetyDoubts(responses, add)
+	f.safetyDoubts(add)
 	f.scheduleDoubts(responses, add)
 	f.spreadDoubts(m, add)
 	f.modelDoubts(m, add)
@@ -28,12 +28,10 @@ func (f *Folder) doubts(all models, responses []Response) []string {
 	return out
 }
 
-func (f *Folder) safetyDoubts(responses []Response, add func(string, ...any)) {
-	for _, r := range responses {
-		for _, flag := range r.Flags {
-			if strings.HasPrefix(flag, "glucose below") || strings.HasPrefix(flag, "glucose above") {
-				add("%s, %s: %s %s was measured; read mealtrial cautions before the next test.", r.Date, r.Food, flag, f.Study.Endpoint.GlucoseUnit)
-			}
+func (f *Folder) safetyDoubts(add func(string, ...any)) {
+	for _, l := range f.Safety() {
+		if l.LookedAt == "" {
+			add("%s, %s: %s was measured; read mealtrial cautions before the next test.", l.Date, l.Food, l.Found)
 		}
 	}
 }

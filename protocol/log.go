@@ -25,9 +25,12 @@ type Test struct {
 	Deviations []string
 	Exclude    string // the reason not to count the test; "" where it counts
 	Note       string
-	Masked     bool  // entered before the key of a masked schedule was opened
-	Line       int   // of the entry in the log
-	Corrected  []int // lines of its corrections
+	Outcomes   map[string]Noted // by id; what was not noted is missing
+	LookedAt   string           // what was done about a safety line of the test
+	Added      []int            // lines of late entries
+	Masked     bool             // entered before the key of a masked schedule was opened
+	Line       int              // of the entry in the log
+	Corrected  []int            // lines of its corrections
 }
 
 // Key names a test by its date and, where given, time of first bite.
@@ -116,10 +119,18 @@ func mendEmptyLog(err error) error {
 	return err
 }
 
-var logKeys = []string{"date", "time", "food", "block", "ate", "value", "deviation", "exclude", "note", "masked", "corrects"}
+var logKeys = []string{"date", "time", "food", "block", "ate", "value", "deviation", "exclude", "note", "masked", "corrects", "outcomes", "measured", "looked_at"}
 
 func (log *Log) readEntry(root yamldoc.Node, s *Study) {
 	m := root.Map(logKeys...)
+	if addition(m) {
+		log.add(root, m, s)
+		return
+	}
+	if m["measured"].Present() {
+		m["measured"].Reject(m["measured"].Found()+" in the entry of a test", "measured: only in an entry that adds outcomes to an earlier test", "take it out, or take food: out")
+		return
+	}
 	if !m["date"].Present() {
 		root.Reject("an entry without a date", dateExpected, "write for example date: 2027-01-11")
 		return
@@ -206,6 +217,8 @@ func (t *Test) read(m map[string]yamldoc.Node, s *Study) {
 	t.Block = m["block"].Whole(1, 10000, t.Block)
 	t.readValue(m["value"], s)
 	t.Masked = t.Masked || m["masked"].YesNo()
+	t.note(m["outcomes"], s, false)
+	t.readLookedAt(m["looked_at"])
 	for key, field := range map[string]*string{"ate": &t.Ate, "exclude": &t.Exclude, "note": &t.Note} {
 		if n := m[key]; n.Present() || n.Null() {
 			*field = n.Text()

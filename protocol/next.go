@@ -19,6 +19,8 @@ type Next struct {
 	Sensor   string       `json:"sensor,omitempty"`   // which sensor and its day
 	Evening  []string     `json:"evening_before"`     // what the evening before asks for
 	Hold     []string     `json:"conditions_to_hold"` // the same at every test
+	Safety   []SafetyLine `json:"safety"`             // of tests before today, those that nobody looked at first
+	HeldBack bool         `json:"held_back"`          // the food of the test is not to be eaten before they were looked at
 	Missed   []string     `json:"missed"`             // planned tests before today that the log does not have
 	Warnings []string     `json:"warnings"`
 	Caution  string       `json:"caution"`
@@ -54,6 +56,7 @@ func (f *Folder) Next(today Date) *Next {
 		}
 	}
 	f.describe(n, today)
+	f.holdBack(n)
 	return n
 }
 

@@ -21,15 +21,23 @@ type Entry struct {
 	Deviations []string
 	Exclude    *string
 	Note       *string
-	Masked     bool   // the tester did not know the food
-	Corrects   string // "" for a new test, "yes" for the one at the same date and time, or its date and time
+	Outcomes   []OutcomeEntry
+	LookedAt   *string // what was done about a safety line of the test
+	Measured   *string // date on which outcomes were noted, in a late entry
+	Masked     bool    // the tester did not know the food
+	Corrects   string  // "" for a new test, "yes" for the one at the same date and time, or its date and time
 }
 
 // Format writes the entry as one YAML document. Every text is quoted, so that
 // nothing a person types can be taken for anything else.
 func (e Entry) Format() []byte {
 	var b bytes.Buffer
-	b.WriteString("---\n{date: " + e.Date)
+	if e.Date == "" { // a late entry, which says when it was noted
+		b.WriteString("---\n{measured: " + *e.Measured)
+		e.Measured = nil
+	} else {
+		b.WriteString("---\n{date: " + e.Date)
+	}
 	text := func(key string, value *string) {
 		if value != nil {
 			b.WriteString(", " + key + ": " + quoted(*value))
@@ -53,6 +61,7 @@ func (e Entry) Format() []byte {
 	}
 	text("exclude", e.Exclude)
 	text("note", e.Note)
+	e.formatAdded(&b)
 	if e.Masked {
 		b.WriteString(", masked: yes")
 	}
@@ -101,7 +110,7 @@ func (f *Folder) Record(e Entry) (*Test, error) {
 	if n := len(old); n > 0 && old[n-1] != '\n' {
 		old = append(old, '\n')
 	}
-	e.Masked = e.Masked || f.Masked()
+	e.Masked = e.Masked || f.Masked() && !e.Adds()
 	line := bytes.Count(old, []byte("\n")) + 2 // of the new entry, after its "---"
 	entry := e.Format()
 	log := f.Log
@@ -115,7 +124,7 @@ func (f *Folder) Record(e Entry) (*Test, error) {
 	}
 	f.Log = log
 	for i, t := range log.Tests {
-		if t.Line == line || len(t.Corrected) > 0 && t.Corrected[len(t.Corrected)-1] == line {
+		if t.Line == line || len(t.Added) > 0 && t.Added[len(t.Added)-1] == line || len(t.Corrected) > 0 && t.Corrected[len(t.Corrected)-1] == line {
 			return &log.Tests[i], nil
 		}
 	}

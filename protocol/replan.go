@@ -60,6 +60,9 @@ func (f *Folder) Replan(from, made Date, who, why string, seed uint64) (*Replann
 	if err != nil {
 		return nil, err
 	}
+	if err := open.HeldBack(next.from(from)); err != nil {
+		return nil, err
+	}
 	out := &Replanned{Shown: next, file: next}
 	if key != nil {
 		known := len(key.Foods)

@@ -3,7 +3,6 @@ package protocol
 import (
 	"fmt"
 	"math"
-	"slices"
 	"time"
 
 	"mealtrial/protocol/problem"
@@ -31,6 +30,10 @@ type Response struct {
 	// Bounds names the numbers that are no measurements: the true one is at least,
 	// or at most, what stands there, or is not known from either side.
 	Bounds map[string]Bound `json:"bounds,omitempty"`
+	// Safety are reasons to stop and seek advice.
+	Safety []SafetyLine `json:"safety,omitempty"`
+	// Outcomes are the secondary outcomes by id; one that was not noted is not there.
+	Outcomes map[string]Number `json:"outcomes,omitempty"`
 
 	food      int  // index in Study.Foods
 	deviation bool // the log names one
@@ -101,6 +104,7 @@ func (f *Folder) respond(t Test) (Response, *problem.Problem) {
 			r.Excluded = runInReason
 		}
 	}
+	r.Safety, r.Outcomes = f.SafetyOf(t), t.noted()
 	if t.Masked {
 		r.flag("masked when entered")
 	}
@@ -256,15 +260,7 @@ func (r *Response) invalidate(reason string) {
 }
 
 func (r *Response) flagSafety(near []readings.Reading, unit readings.Unit) {
-	for _, c := range []struct {
-		found func(readings.Reading) bool
-		text  string
-	}{
-		{func(x readings.Reading) bool { return x.Glucose < lowGlucose[unit] && x.Limit != readings.AboveRange }, fmt.Sprintf("glucose below %g", lowGlucose[unit])},
-		{func(x readings.Reading) bool { return x.Glucose > highGlucose[unit] && x.Limit != readings.BelowRange }, fmt.Sprintf("glucose above %g", highGlucose[unit])},
-	} {
-		if slices.ContainsFunc(near, c.found) {
-			r.flag(c.text)
-		}
+	for _, l := range crossed(near, unit) {
+		r.flag(l.Found)
 	}
 }

@@ -48,7 +48,8 @@ type Study struct {
 	Plan         *Plan     // nil where the study file has none
 	Mapping      readings.Mapping
 	Safety       Safety
-	Digest       string // SHA-256 of the study file without its readings: part, in hexadecimal
+	Outcomes     []Outcome // secondary, besides glucose
+	Digest       string    // SHA-256 of the study file without its readings: part, in hexadecimal
 
 	codes  []string // of a masked schedule, which the log may use for foods
 	masked bool     // and its key was not opened yet

@@ -74,7 +74,7 @@ func mendEmpty(err error) error {
 }
 
 func (s *Study) read(root yamldoc.Node) {
-	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "blocks", "ratio_scale", "spread_by_food", "sensor", "spread", "plan", "readings", "safety")
+	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "blocks", "ratio_scale", "spread_by_food", "sensor", "spread", "plan", "readings", "safety", "outcomes")
 	s.Title = m["title"].Text()
 	s.Zone, s.ZoneNamed = readZone(m["zone"])
 	s.Endpoint = readEndpoint(m["endpoint"])
@@ -107,6 +107,7 @@ func (s *Study) read(root yamldoc.Node) {
 	}
 	s.Mapping = readMapping(m["readings"])
 	s.Safety = readSafety(m["safety"])
+	s.readOutcomes(m["outcomes"])
 }
 
 // checkModel refuses models that contradict each other.

@@ -219,3 +219,27 @@ func Satterthwaite(obs []Observation, weights []float64) (value, se, df float64,
 	}
 	return value, math.Sqrt(variance), variance * variance / below, true
 }
+
+// AdjustedMean estimates the marginal mean of a treatment, as Mean does, with
+// covariates added to the model and each at its average over the observations. The
+// error is linear.ErrNotEstimable.
+func (f *Fit) AdjustedMean(treatment int, covariates ...[]float64) (Estimate, error) {
+	centred := make([][]float64, len(covariates))
+	for j, c := range covariates {
+		mean := 0.0
+		for _, x := range c {
+			mean += x / float64(len(c))
+		}
+		for _, x := range c {
+			centred[j] = append(centred[j], x-mean)
+		}
+	}
+	weights := make([]float64, f.Treatments+f.Blocks-1)
+	weights[treatment] = 1
+	for j := 1; j < f.Blocks; j++ {
+		weights[f.Treatments+j-1] = 1 / float64(f.Blocks)
+	}
+	e, err := f.Adjusted(weights, centred...)
+	e.Value += f.origin
+	return e, err
+}

@@ -28,7 +28,7 @@ nothing is due it says why; planned tests that the log does not have are named.`
 }
 
 func runNext(s Streams, dir, date string, asJSON bool) error {
-	f, err := protocol.Load(dir)
+	f, err := loadWithReadings(s, dir)
 	if err != nil {
 		return err
 	}

@@ -41,7 +41,9 @@ opened, keeps.
 Without --seed or a seed in the study file the seed comes from the study file
 itself, so the same study always gives the same schedule; with --masked it is secret and
 lies in the key. A schedule by which
-tests were eaten is never replaced.`,
+tests were eaten is never replaced. Where a test of a food gave glucose below
+70 mg/dL, above 250 mg/dL or ketones of 3.0 mmol/L or more, the food is planned
+again only when the log says that it was looked at (record --looked-at).`,
 		Example: `  mealtrial plan noodles --ics noodles.ics
   mealtrial plan noodles --masked`,
 		Args: studyArg,
@@ -68,7 +70,7 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	if err := mayWriteCalendar(o.ics); err != nil {
 		return err
 	}
-	f, err := protocol.Load(dir)
+	f, err := loadWithReadings(s, dir)
 	if err != nil {
 		return err
 	}
@@ -77,6 +79,9 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	}
 	schedule, err := protocol.DrawSchedule(f.Study, o.seed)
 	if err != nil {
+		return err
+	}
+	if err := f.HeldBack(schedule.Tests); err != nil {
 		return err
 	}
 	var key protocol.Key

@@ -13,7 +13,8 @@ type recordOptions struct {
 	date, time, food, ate, exclude, note, correct string
 	block                                         int
 	value                                         float64
-	deviations                                    []string
+	deviations, outcomes                          []string
+	measured, lookedAt                            string
 }
 
 func newRecord(s Streams) *cobra.Command {
@@ -24,10 +25,16 @@ func newRecord(s Streams) *cobra.Command {
 		Short:   "Add one test to the log",
 		Long: `Append one test to log.yaml: when the first bite was, what was eaten, what did
 not go as planned, and the number read by hand where there are no readings. The
-same can be typed into the file. Nothing in the log is ever changed: with
+same can be typed into the file. --outcome adds a secondary outcome that the
+study file declares: of a test that is in the log already it makes a late entry,
+and with --measured alone that of the next morning goes to the test of the day
+before. --looked-at says what was done about a safety line of a test; until
+then further tests of that food are held back. Nothing in the log is ever changed: with
 --correct the entry corrects an earlier one, and says only what is different.`,
 		Example: `  mealtrial record noodles --date 2027-01-11 --time 07:32 --food wheat --ate "180 g cooked"
   mealtrial record noodles --date 2027-01-13 --food lupin --block 1 --value 22
+  mealtrial record noodles --measured 2027-01-14 --outcome stiffness=3 --outcome ketones=0.4
+  mealtrial record noodles --date 2027-01-13 --looked-at "talked to my doctor"
   mealtrial record noodles --date 2027-01-13 --correct --exclude "ran for the bus"
   mealtrial record noodles --date 2027-01-13 --time 07:40 --correct="2027-01-13 07:04"`,
 		Args: studyArg,
@@ -43,17 +50,22 @@ same can be typed into the file. Nothing in the log is ever changed: with
 	flags.StringArrayVar(&o.deviations, "deviation", nil, "what did not go as the protocol says (may be repeated)")
 	flags.StringVar(&o.exclude, "exclude", "", "`reason` to leave the test out; \"\" in a correction counts it again")
 	flags.StringVar(&o.note, "note", "", "anything else")
+	flags.StringArrayVar(&o.outcomes, "outcome", nil, "`id=value` of an outcome, such as stiffness=3 or buy_again=yes (may be repeated)")
+	flags.StringVar(&o.measured, "measured", "", "date on which outcomes were noted, `YYYY-MM-DD`")
+	flags.StringVar(&o.lookedAt, "looked-at", "", "in `words` what was done about a safety line of the test")
 	flags.StringVar(&o.correct, "correct", "", "correct an earlier test: the one on the same date and time, or =\"`YYYY-MM-DD HH:MM`\"")
 	flags.Lookup("correct").NoOptDefVal = "yes"
 	return cmd
 }
 
 func runRecord(s Streams, cmd *cobra.Command, dir string, o recordOptions) error {
-	if o.date == "" {
+	if o.date == "" && (o.measured == "" || len(o.outcomes) == 0) {
 		return usagef("--date is missing; write for example --date 2027-01-11")
 	}
-	if _, err := protocol.ParseDate(o.date); err != nil {
-		return usagef("--date: %v", err)
+	for flag, text := range map[string]string{"--date": o.date, "--measured": o.measured} {
+		if _, err := protocol.ParseDate(text); err != nil && text != "" {
+			return usagef("%s: %v", flag, err)
+		}
 	}
 	f, err := protocol.Load(dir)
 	if err != nil {
@@ -68,9 +80,13 @@ func runRecord(s Streams, cmd *cobra.Command, dir string, o recordOptions) error
 		return err
 	}
 	verb := "recorded"
-	if o.correct != "" {
+	switch {
+	case o.correct != "":
 		verb = "corrected"
+	case entry.Adds():
+		verb = "added to"
 	}
+	stop(s, f, test)
 	_, err = fmt.Fprintf(s.Out, "%s %s %s%s; the log has %s\n", verb, test.Key(), test.Food, left(test), protocol.Count(len(f.Log.Tests), "test", "tests"))
 	if err == nil && !test.HasValue && !test.HasTime {
 		warn(s, "the test has neither a time for the readings nor a value; add one with --correct")
@@ -96,6 +112,7 @@ func (o recordOptions) entry(given func(string) bool, f *protocol.Folder) (proto
 	}{
 		{"time", &o.time, &e.Time}, {"food", &o.food, &e.Food}, {"ate", &o.ate, &e.Ate},
 		{"exclude", &o.exclude, &e.Exclude}, {"note", &o.note, &e.Note},
+		{"looked-at", &o.lookedAt, &e.LookedAt}, {"measured", &o.measured, &e.Measured},
 	} {
 		if given(field.flag) {
 			*field.to = field.value
@@ -110,8 +127,12 @@ func (o recordOptions) entry(given func(string) bool, f *protocol.Folder) (proto
 	if given("exclude") && strings.TrimSpace(o.exclude) == "" && o.correct == "" {
 		return e, usagef("--exclude: found no reason, expected one in words, such as --exclude \"ran for the bus\"")
 	}
+	var err error
+	if e.Outcomes, err = outcomeEntries(o.outcomes); err != nil {
+		return e, err
+	}
 	changes := 0
-	for _, flag := range []string{"time", "food", "block", "ate", "value", "deviation", "exclude", "note"} {
+	for _, flag := range []string{"time", "food", "block", "ate", "value", "deviation", "exclude", "note", "outcome", "looked-at"} {
 		if given(flag) {
 			changes++
 		}
@@ -119,7 +140,7 @@ func (o recordOptions) entry(given func(string) bool, f *protocol.Folder) (proto
 	if o.correct != "" && (changes == 0 || o.correct == "yes" && changes == 1 && given("time")) {
 		return e, usagef("--correct: found nothing to change, expected for example --value 22; to mend the time itself write --correct=\"%s 07:32\" with the old time, and --time with the new one", o.date)
 	}
-	if !given("food") && o.correct == "" {
+	if !given("food") && o.correct == "" && !o.late(given, f) {
 		date, _ := protocol.ParseDate(o.date)
 		planned := f.Schedule.On(date)
 		if planned == nil {

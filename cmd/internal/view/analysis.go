@@ -14,6 +14,7 @@ import (
 // Analysis shows the result of a study.
 func Analysis(w io.Writer, a *protocol.Analysis) error {
 	p := &printer{w: w}
+	p.safety(a.Safety)
 	if a.Title != "" {
 		p.line("%s", a.Title)
 	}
@@ -29,6 +30,7 @@ func Analysis(w io.Writer, a *protocol.Analysis) error {
 	p.questions(a, d)
 	p.randomised(a, d)
 	p.robustness(a, d)
+	p.outcomes(a)
 	if len(a.Excluded) > 0 {
 		p.line("")
 		p.excluded(a, d)

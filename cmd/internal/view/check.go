@@ -13,6 +13,7 @@ import (
 func Check(w io.Writer, f *protocol.Folder) error {
 	p := &printer{w: w}
 	s := f.Study
+	p.safety(f.Safety())
 	if s.Title != "" {
 		p.line("%s", s.Title)
 	}
@@ -26,6 +27,7 @@ func Check(w io.Writer, f *protocol.Folder) error {
 		p.line("No zone is named: times are taken as they stand, without clock changes.")
 	}
 	p.questionsInWords(s)
+	p.outcomesInWords(s)
 	p.planInWords(f)
 	p.calendarsInWords(s)
 	p.logInWords(f)

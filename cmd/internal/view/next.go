@@ -10,6 +10,7 @@ import (
 // Next shows what is due.
 func Next(w io.Writer, n *protocol.Next) error {
 	p := &printer{w: w}
+	p.safety(n.Safety)
 	p.line("%s.", capital(n.Why))
 	if t := n.Test; t != nil {
 		p.line("")

@@ -27,6 +27,10 @@ type Quote struct {
 	Tests    int              `json:"tests"`
 	Warnings []string         `json:"warnings"`
 	Caution  string           `json:"caution"`
+	// Outcomes are sentences on secondary outcomes of the same two foods, Safety the
+	// reasons to stop of the whole study.
+	Outcomes []OutcomeQuote        `json:"outcomes,omitempty"`
+	Safety   []protocol.SafetyLine `json:"safety,omitempty"`
 }
 
 // Quotes words the answer to each question, and never says more than was shown.
@@ -34,7 +38,7 @@ func Quotes(a *protocol.Analysis) []Quote {
 	quotes := []Quote{}
 	for _, q := range a.Questions {
 		s := speaker{a, q}
-		quotes = append(quotes, Quote{Question: q.Question, Verdict: q.Verdict, Short: s.short(), Long: s.long(), Screen: s.screen(), Unit: a.Endpoint.Unit,
+		quotes = append(quotes, Quote{Outcomes: outcomesOf(a, q), Safety: a.Safety, Question: q.Question, Verdict: q.Verdict, Short: s.short(), Long: s.long(), Screen: s.screen(), Unit: a.Endpoint.Unit,
 			Estimate: q.Estimate, Low: q.Low, High: q.High, Level: q.Level, Method: q.Method, Tests: q.Tests, Warnings: a.Warnings, Caution: a.Caution})
 	}
 	return quotes
@@ -43,6 +47,7 @@ func Quotes(a *protocol.Analysis) []Quote {
 // PrintQuotes shows the sentences, and below them what to keep in mind.
 func PrintQuotes(w io.Writer, a *protocol.Analysis) error {
 	p := &printer{w: w}
+	p.safety(a.Safety)
 	for _, q := range Quotes(a) {
 		p.line("%s", q.Question)
 		p.line("  Short: %s", q.Short)
@@ -50,6 +55,7 @@ func PrintQuotes(w io.Writer, a *protocol.Analysis) error {
 		p.line("  On screen: %s", q.Screen)
 		p.line("")
 	}
+	p.outcomeQuotes(a)
 	p.line("Method of the intervals: %s.", a.IntervalMethod())
 	p.notes(a.Warnings)
 	p.line("")

@@ -17,6 +17,11 @@ func Responses(w io.Writer, study *protocol.Study, responses []protocol.Response
 	if unit == "mmol/L" {
 		d = 2
 	}
+	var lines []protocol.SafetyLine
+	for _, r := range responses {
+		lines = append(lines, r.Safety...)
+	}
+	p.safety(lines)
 	var rows [][]string
 	for _, r := range responses {
 		flags := append([]string(nil), r.Flags...)

@@ -1,0 +1,145 @@
+package protocol
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"mealtrial/protocol/problem"
+	"mealtrial/protocol/readings"
+)
+
+// A SafetyLine is something in a test that is a reason to stop and seek advice. It
+// is no diagnosis.
+type SafetyLine struct {
+	Date     Date   `json:"date"`
+	Food     string `json:"food"`
+	Found    string `json:"found"`     // such as "glucose below 70 mg/dL"
+	Advice   string `json:"advice"`    // what to do now
+	LookedAt string `json:"looked_at"` // what was done about it; "": nothing yet, and the food is held back
+	Text     string `json:"text"`      // all of it in words
+	key      string // of the test
+	line     int    // of the test in the log
+}
+
+// ketoneLimit is the concentration of blood ketones, in mmol/L, from which on help is
+// to be sought at once: "> 3.0 probable ketoacidosis" in the table of remedial
+// actions of Diabetes Care; the value itself is taken in.
+const ketoneLimit = 3.0
+
+// What to do; the wording follows Cautions.
+const (
+	lowAdvice = "stop testing, treat a low reading first with fast sugar as you were taught, check it with a blood meter, and ask a licensed clinician before the next test; below 54 mg/dL (3.0 mmol/L), or if you feel faint, confused or shaky, call for help"
+	topAdvice = "stop testing, check it with a blood meter and blood ketones, and ask a licensed clinician before the next test; seek help now if it stays there, or with vomiting, belly pain, deep fast breathing or drowsiness"
+	ketAdvice = "stop: this may be ketoacidosis, also with normal glucose; seek emergency care at once"
+)
+
+// crossed returns which glucose limits the readings of a test cross.
+func crossed(near []readings.Reading, unit readings.Unit) (out []SafetyLine) {
+	for _, c := range []struct {
+		found        func(readings.Reading) bool
+		text, advice string
+	}{
+		{func(x readings.Reading) bool { return x.Glucose < lowGlucose[unit] && x.Limit != readings.AboveRange }, fmt.Sprintf("glucose below %g", lowGlucose[unit]), lowAdvice},
+		{func(x readings.Reading) bool { return x.Glucose > highGlucose[unit] && x.Limit != readings.BelowRange }, fmt.Sprintf("glucose above %g", highGlucose[unit]), topAdvice},
+	} {
+		if slices.ContainsFunc(near, c.found) {
+			out = append(out, SafetyLine{Found: c.text, Advice: c.advice})
+		}
+	}
+	return out
+}
+
+// SafetyOf returns the safety lines of one test: of the readings around it that are
+// in the folder, whether it counts or not, and of ketones in the log.
+func (f *Folder) SafetyOf(t Test) []SafetyLine {
+	var out []SafetyLine
+	unit := f.Study.Endpoint.GlucoseUnit
+	if t.HasTime && !f.Recording.Empty() {
+		around := f.Study.around(t)
+		for _, l := range crossed(f.Recording.Between(around.From, around.To), unit) {
+			l.Found += " " + string(unit)
+			out = append(out, l)
+		}
+	}
+	for _, o := range f.Study.Outcomes {
+		if x, ok := t.Outcomes[o.ID]; ok && o.Kind == Ketones && x.Value >= ketoneLimit {
+			out = append(out, SafetyLine{Found: fmt.Sprintf("%s %s mmol/L, %s or more", o.Name, plainDigits(x.Value), "3.0"), Advice: ketAdvice})
+		}
+	}
+	for i := range out {
+		l := &out[i]
+		l.Date, l.Food, l.LookedAt, l.key, l.line = t.Date, t.Food, t.LookedAt, t.Key(), t.Line
+		l.Text = fmt.Sprintf("%s, %s: %s: %s.", l.key, l.Food, l.Found, l.Advice)
+		if l.LookedAt != "" {
+			l.Text = fmt.Sprintf("%s, %s: %s. Looked at: %s.", l.key, l.Food, l.Found, strings.TrimSuffix(l.LookedAt, "."))
+		}
+	}
+	return out
+}
+
+// Safety returns the safety lines of all tests, those that nobody looked at first.
+func (f *Folder) Safety() []SafetyLine {
+	out := []SafetyLine{}
+	for _, t := range f.Log.Tests {
+		out = append(out, f.SafetyOf(t)...)
+	}
+	slices.SortStableFunc(out, func(a, b SafetyLine) int {
+		switch {
+		case a.LookedAt == "" && b.LookedAt != "":
+			return -1
+		case a.LookedAt != "" && b.LookedAt == "":
+			return 1
+		}
+		return 0
+	})
+	return out
+}
+
+// Held are the foods whose further tests are held back, because a safety line of
+// theirs was not looked at.
+func (f *Folder) Held() (foods []string) {
+	for _, l := range f.Safety() {
+		if l.LookedAt == "" && !slices.Contains(foods, l.Food) {
+			foods = append(foods, l.Food)
+		}
+	}
+	return foods
+}
+
+// HeldBack refuses to lay out tests of foods that are held back. planned are the
+// foods of the tests that would be laid out. The error is a problem.List.
+func (f *Folder) HeldBack(planned []PlannedTest) error {
+	var problems problem.List
+	for _, l := range f.Safety() {
+		if l.LookedAt != "" || !slices.ContainsFunc(planned, func(t PlannedTest) bool { return t.Food == l.Food }) {
+			continue
+		}
+		when := "--date " + l.Date.String()
+		problems = append(problems, problem.Problem{File: LogFile, Line: l.line, Field: fmt.Sprintf("test %s %s", l.key, l.Food),
+			Found: fmt.Sprintf("%s, which nobody has looked at", l.Found), Expected: "that it was looked at before " + l.Food + " is tested again",
+			Mend: l.Advice + fmt.Sprintf("; then say so: mealtrial record %s --looked-at \"what was done\"", when)})
+	}
+	return problems.Err()
+}
+
+// holdBack tells of safety lines before the test that is next.
+func (f *Folder) holdBack(n *Next) {
+	n.Safety = f.Safety()
+	if n.Test == nil {
+		return
+	}
+	if n.HeldBack = slices.Contains(f.Held(), n.Test.Food); n.HeldBack {
+		n.Warnings = append(n.Warnings, fmt.Sprintf("%s is held back: do not eat it as a test before what was measured was looked at; then say so with mealtrial record --looked-at.", n.Test.Food))
+	}
+}
+
+// from returns the tests that are planned from a date on.
+func (s *Schedule) from(date Date) (out []PlannedTest) {
+	for _, t := range s.Tests {
+		if t.Date >= date {
+			out = append(out, t)
+		}
+	}
+	return out
+}
