@@ -8,11 +8,22 @@ import (
 	"time"
 	_ "time/tzdata" // for systems without a time zone database
 
+	"golang.org/x/term"
+
 	"mealtrial/cmd/internal/cli"
 )
 
 func main() {
-	os.Exit(cli.Run(os.Args[1:], cli.Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Now: time.Now, Secret: secret}))
+	os.Exit(cli.Run(os.Args[1:], cli.Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Now: time.Now, Secret: secret, Width: width()}))
+}
+
+// width returns that of the terminal behind standard output; 0: it is none.
+func width() int {
+	columns, _, err := term.GetSize(int(os.Stdout.Fd()))
+	if err != nil || !term.IsTerminal(int(os.Stdout.Fd())) {
+		return 0
+	}
+	return columns
 }
 
 // secret returns a seed from the system's secure random source.

@@ -7,11 +7,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"mealtrial/cmd/internal/view"
 	"mealtrial/protocol"
 	"mealtrial/protocol/problem"
 )
@@ -22,6 +24,8 @@ type Streams struct {
 	Out io.Writer // data
 	Err io.Writer // progress, warnings and errors
 	Now func() time.Time
+	// Width is that of the terminal behind Out, in columns; 0: it is none.
+	Width int
 	// Secret gives a seed that nobody knows, for masked draws.
 	Secret func() uint64
 }
@@ -40,6 +44,7 @@ func usagef(format string, args ...any) error { return usageError{fmt.Errorf(for
 
 // Run runs the program with its arguments and returns the exit code.
 func Run(args []string, s Streams) int {
+	s.Out = &view.Screen{Writer: s.Out, Width: s.Width}
 	root := newRoot(s)
 	root.SetArgs(args)
 	root.SetIn(s.In)
@@ -94,6 +99,8 @@ const (
 )
 
 func newRoot(s Streams) *cobra.Command {
+	format := string(view.FormatTable)
+	screen := s.Out.(*view.Screen)
 	root := &cobra.Command{
 		Use:   "mealtrial",
 		Short: "Plan and analyse food experiments on one person",
@@ -142,6 +149,9 @@ sensor files in readings/. To see it all at work: mealtrial demo.`,
 		newLabel(s),
 		newCautions(s),
 	)
+	root.PersistentFlags().StringVar(&format, "format", format, "write results as table, markdown, csv or json")
+	root.PersistentFlags().StringVar(&screen.Table, "table", "", "with --format csv: the `name` of the table, where a result has several")
+	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error { return setFormat(screen, cmd, view.Format(format)) }
 	root.SetHelpCommandGroupID(groupAbout)
 	root.SetCompletionCommandGroupID(groupAbout)
 	return root
@@ -177,8 +187,41 @@ func folder(args []string) string {
 	return args[0]
 }
 
-// writeJSON writes a value as indented JSON.
+// setFormat prepares the screen. JSON and CSV are made from what --json prints.
+func setFormat(screen *view.Screen, cmd *cobra.Command, format view.Format) error {
+	if !slices.Contains(view.Formats, format) {
+		return usagef("--format: found %q, expected one of table, markdown, csv and json", format)
+	}
+	if screen.Table != "" && format != view.FormatCSV {
+		return usagef("--table goes with --format csv")
+	}
+	asJSON := cmd.Flags().Lookup("json")
+	switch {
+	case format != view.FormatCSV && format != view.FormatJSON:
+	case asJSON == nil:
+		return usagef("--format %s: %s prints no table of results", format, cmd.Name())
+	case asJSON.Changed && format == view.FormatCSV:
+		return usagef("found --json and --format csv, expected one of them")
+	default:
+		if err := asJSON.Value.Set("true"); err != nil {
+			return err
+		}
+	}
+	screen.Format = format
+	return nil
+}
+
+// writeJSON writes a value as indented JSON, or a table of it as CSV where that was
+// asked for.
 func writeJSON(w io.Writer, v any) error {
+	if screen, ok := w.(*view.Screen); ok && screen.Format == view.FormatCSV {
+		_, err := view.CSV(screen.Writer, v, screen.Table)
+		var none view.ErrNoTable
+		if errors.As(err, &none) {
+			return usagef("--table: %v", err)
+		}
+		return err
+	}
 	data, err := json.MarshalIndent(v, "", "  ")
 	if err != nil {
 		return err

@@ -49,7 +49,7 @@ type printer struct {
 
 func (p *printer) line(format string, args ...any) {
 	if p.err == nil {
-		_, p.err = fmt.Fprintf(p.w, format+"\n", args...)
+		_, p.err = fmt.Fprintln(p.w, screenOf(p.w).prose(fmt.Sprintf(format, args...)))
 	}
 }
 
@@ -216,6 +216,7 @@ func (p *printer) differences(a *protocol.Analysis, d int) {
 		rows = append(rows, row)
 	}
 	p.table(columns, rows)
+	p.bars(asked, d)
 	if beside {
 		p.line("  \"Alone\" is the interval of that question by itself at one look: it promises less, and does not decide.")
 	}

@@ -56,7 +56,7 @@ func value(x float64) string {
 
 // Caution writes the short caution below a result.
 func Caution(w io.Writer) error {
-	_, err := io.WriteString(w, "\n"+protocol.ShortCaution+"\n")
+	_, err := io.WriteString(w, "\n"+screenOf(w).prose(protocol.ShortCaution)+"\n")
 	return err
 }
 

@@ -24,6 +24,11 @@ func right(header string) column { return column{header, tw.AlignRight} }
 // The library is told to leave every cell as it is: trimming, wrapping and
 // automatic formatting would change names and units.
 func table(w io.Writer, columns []column, rows [][]string) error {
+	screen := screenOf(w)
+	if screen.Format == FormatMarkdown {
+		return markdownTable(w, columns, rows)
+	}
+	columns, rows = screen.fit(columns, rows)
 	var aligns tw.Alignment
 	var headers []string
 	for _, c := range columns {
