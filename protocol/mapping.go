@@ -38,13 +38,14 @@ func readOneMapping(m map[string]yamldoc.Node) readings.Mapping {
 		mapping.Events = append(mapping.Events, item.Text())
 	}
 	const limit = "a reporting limit of the sensor, above 0, in the unit of the file"
-	for key, to := range map[string]*float64{"lowest": &mapping.Lowest, "highest": &mapping.Highest} {
-		if x, ok := m[key].Number(limit); ok {
-			if *to = x; x <= 0 {
-				m[key].Reject(m[key].Found(), limit, "")
-			}
+	readLimit := func(n yamldoc.Node) float64 {
+		x, ok := n.Number(limit)
+		if ok && x <= 0 {
+			n.Reject(n.Found(), limit, "")
 		}
+		return x
 	}
+	mapping.Lowest, mapping.Highest = readLimit(m["lowest"]), readLimit(m["highest"])
 	if m["delimiter"].Present() {
 		mapping.Delimiter = m["delimiter"].OneOf(",", ";", "tab", "|")
 	}

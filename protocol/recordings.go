@@ -23,6 +23,7 @@ type Recordings struct {
 // A RecordingFile is one file.
 type RecordingFile struct {
 	File        string          `json:"file"`
+	Format      string          `json:"format"` // "table" or "FHIR"
 	Readings    int             `json:"readings"`
 	From        time.Time       `json:"from"`
 	To          time.Time       `json:"to"`
@@ -84,7 +85,7 @@ func newRecordings(set *readings.Set, study *Study) *Recordings {
 	r := &Recordings{Files: []RecordingFile{}, Sensors: []RecordingSensor{}, Conflicts: []RecordingConflict{}, Ignored: append([]string{}, set.Ignored...),
 		Repeated: set.Repeated, Conflicting: set.Conflicting, Unit: study.Endpoint.GlucoseUnit, set: set}
 	for i, f := range set.Files {
-		x := RecordingFile{File: f.File, Readings: f.Readings, From: f.From, To: f.To, HeaderLine: f.HeaderLine, NewestFirst: f.NewestFirst,
+		x := RecordingFile{File: f.File, Format: map[bool]string{true: "table", false: "FHIR"}[set.IsTable(i)], Readings: f.Readings, From: f.From, To: f.To, HeaderLine: f.HeaderLine, NewestFirst: f.NewestFirst,
 			Skipped: f.Skipped, OtherEvents: f.OtherEvents, Mapping: []RecordingPart{}, Notes: append([]string{}, f.Notes...)}
 		for _, p := range set.Parts(i) {
 			x.Mapping = append(x.Mapping, RecordingPart{p.Key, p.Value, p.Origin})

@@ -439,7 +439,8 @@ func (s *Set) name(root func(i int) int) {
 }
 
 // nameTheRest makes one sensor of all groups without a name that follow one
-// another, and names them after their first files where they overlap.
+// another, and names them after their first files where one overlaps with
+// another sensor.
 func (s *Set) nameTheRest(covered map[int][]interval) {
 	var rest []int
 	for g := range s.groups {
@@ -449,6 +450,11 @@ func (s *Set) nameTheRest(covered map[int][]interval) {
 	}
 	apart := true
 	var all []interval
+	for g := range s.groups {
+		if s.groups[g].name != "" && len(rest) > 0 {
+			all = append(all, covered[g]...)
+		}
+	}
 	for _, g := range rest {
 		for _, x := range union(covered[g]) {
 			apart = apart && !slices.ContainsFunc(all, func(y interval) bool { return x.from <= y.to && y.from <= x.to })

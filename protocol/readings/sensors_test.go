@@ -48,7 +48,7 @@ func TestSensors(t *testing.T) {
 		{"files of one name in two folders", []string{"old/a.csv", header + left, "new/a.csv", header + right}, Mapping{},
 			"07:00 101 a.csv (2)\n07:02 95 a.csv\n07:05 103 a.csv (2)\n07:07 96 a.csv\n", "a.csv 2, a.csv (2) 2", 0, 0},
 		{"told by file", []string{"a.csv", header + left, "b.csv", header + right},
-			Mapping{Files: []FileMapping{{Pattern: "b*", Mapping: Mapping{Sensor: "arm"}}}}, "07:00 101 \n07:02 95 arm\n07:05 103 \n07:07 96 arm\n", " 2, arm 2", 0, 0},
+			Mapping{Files: []FileMapping{{Pattern: "b*", Mapping: Mapping{Sensor: "arm"}}}}, "07:00 101 a.csv\n07:02 95 arm\n07:05 103 a.csv\n07:07 96 arm\n", "a.csv 2, arm 2", 0, 0},
 		{"a copy of a named one", []string{"a.csv", header + left, "b.csv", header + left + "2027-01-31 07:10,99\n"},
 			Mapping{Files: []FileMapping{{Pattern: "b*", Mapping: Mapping{Sensor: "arm"}}}}, "07:00 101 arm\n07:05 103 arm\n07:10 99 arm\n", "arm 3", 2, 0},
 		{"a conflict", []string{"a.csv", header + left + "2027-01-31 07:10,99\n", "b.csv", header + left + "2027-01-31 07:10,98\n"}, Mapping{},

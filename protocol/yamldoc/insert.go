@@ -24,7 +24,8 @@ func Insert(text []byte, pairs []KeyText, path ...string) ([]byte, error) {
 	if err := yaml.Unmarshal(text, &document); err != nil {
 		return nil, err
 	}
-	if len(document.Content) == 0 || document.Content[0].Kind != yaml.MappingNode || document.Content[0].Style&yaml.FlowStyle != 0 {
+	root := document.Content
+	if len(root) == 0 || root[0].Kind != yaml.MappingNode || root[0].Style&yaml.FlowStyle != 0 || len(root[0].Content) == 0 || root[0].Content[0].Column != 1 {
 		return nil, fmt.Errorf("it is no mapping with one key a line")
 	}
 	e := editor{text: text, newline: "\n"}
@@ -189,6 +190,9 @@ func (e editor) splice(at int, text string) []byte {
 func Without(text []byte, key string) []byte {
 	begins := regexp.MustCompile(`^["']?` + regexp.QuoteMeta(key) + `["']?\s*:(\s|$)`)
 	var out []byte
+	if rest, marked := bytes.CutPrefix(text, []byte("\ufeff")); marked {
+		out, text = append(out, "\ufeff"...), rest
+	}
 	inside := false
 	for _, line := range bytes.SplitAfter(text, []byte("\n")) {
 		switch {

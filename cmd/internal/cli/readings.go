@@ -70,10 +70,11 @@ repeated, conflicting, conflicts, ignored, unit.`,
 }
 
 func runReadings(s Streams, dir string, o readingsOptions) error {
-	for flag, name := range map[string]string{"--csv": o.csv, "--fhir": o.fhir} {
-		if err := freeName(dir, flag, name); err != nil {
-			return err
-		}
+	if err := freeName(dir, "--csv", o.csv); err != nil {
+		return err
+	}
+	if err := freeName(dir, "--fhir", o.fhir); err != nil {
+		return err
 	}
 	r, study, err := protocol.LoadRecordings(dir)
 	var problems problem.List

@@ -35,8 +35,8 @@ func (p *printer) recordingFile(f protocol.RecordingFile) {
 	if f.HeaderLine > 0 {
 		header = fmt.Sprintf("header in line %d", f.HeaderLine)
 	}
-	if len(f.Mapping) < 2 {
-		header = "FHIR"
+	if f.Format != "table" {
+		header = f.Format
 	}
 	order := ""
 	if f.NewestFirst {
