@@ -197,7 +197,7 @@ func (s *Set) count() {
 			if i := s.conflict(same); i > 0 {
 				r.Readings -= n
 				s.Conflicting++
-				if len(s.Conflicts) < mostConflicts {
+				if len(s.Conflicts) < mostConflicts || s.wanted(same[0].at) {
 					a, b := s.reading(same[0]), s.reading(same[i])
 					s.Conflicts = append(s.Conflicts, Conflict{Time: a.Time, Sensor: a.Sensor, A: a, B: b})
 				}
@@ -211,7 +211,12 @@ func (s *Set) count() {
 	s.Sensors = total
 }
 
-// mostConflicts are told one by one.
+// wanted tells whether a time is within the study's spans.
+func (s *Set) wanted(at int64) bool {
+	return slices.ContainsFunc(s.study.Spans, func(x Span) bool { return x.From.UnixMicro() <= at && at <= x.To.UnixMicro() })
+}
+
+// mostConflicts are told one by one, beside those within the study's spans.
 const mostConflicts = 20
 
 // eachTime gives the entries of one sensor at one time together.

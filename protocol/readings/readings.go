@@ -172,7 +172,7 @@ type Recording struct {
 type Merge struct {
 	Sensors     []SensorReport
 	Repeated    int        // readings that stood in more than one place and count once
-	Conflicts   []Conflict // the first few
+	Conflicts   []Conflict // the first few, and all within Study.Spans
 	Conflicting int        // times at which one sensor has two values; neither counts
 }
 

@@ -146,6 +146,15 @@ func (p *printer) filesInWords(recording readings.Recording) {
 			p.line("  %s", note)
 		}
 	}
+	if n := recording.Repeated; n > 0 {
+		p.line("Readings: %s in more than one place, each counted once.", protocol.Count(n, "reading", "readings"))
+	}
+	if n := len(recording.Sensors); n > 1 {
+		p.line("Readings: from %d sensors; see mealtrial readings.", n)
+	}
+	if n := recording.Conflicting; n > 0 {
+		p.line("Readings: at %s one sensor has two values, and neither counts; see mealtrial readings.", protocol.Count(n, "time", "times"))
+	}
 }
 
 func guessed(r readings.FileReport) string {

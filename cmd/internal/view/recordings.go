@@ -3,6 +3,7 @@ package view
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -22,15 +23,21 @@ func Recordings(w io.Writer, r *protocol.Recordings) error {
 		p.line("No sensor files.")
 		return p.err
 	}
-	for _, f := range r.Files {
-		p.recordingFile(f)
+	for i, f := range r.Files {
+		alike := slices.IndexFunc(r.Files[:i], func(e protocol.RecordingFile) bool { return e.Format == f.Format && slices.Equal(e.Mapping, f.Mapping) })
+		if alike < 0 {
+			p.recordingFile(f, "")
+		} else {
+			p.recordingFile(f, r.Files[alike].File)
+		}
 	}
 	p.sensors(r)
 	p.conflicts(r)
 	return p.err
 }
 
-func (p *printer) recordingFile(f protocol.RecordingFile) {
+// recordingFile shows a file; alike is one before it that is read in the same way.
+func (p *printer) recordingFile(f protocol.RecordingFile, alike string) {
 	header := "no header"
 	if f.HeaderLine > 0 {
 		header = fmt.Sprintf("header in line %d", f.HeaderLine)
@@ -42,13 +49,18 @@ func (p *printer) recordingFile(f protocol.RecordingFile) {
 	if f.NewestFirst {
 		order = ", newest first"
 	}
+	if alike != "" {
+		order += ", read as " + alike
+	}
 	p.line("%s: %s from %s to %s; %s%s", f.File, protocol.Count(f.Readings, "reading", "readings"),
 		f.From.Format(minuteLayout), f.To.Format(minuteLayout), header, order)
 	var rows [][]string
 	for _, m := range f.Mapping {
 		rows = append(rows, []string{m.Key, oneLine(m.Value), m.Origin})
 	}
-	p.table([]column{left("key"), left("value"), left("known from")}, rows)
+	if alike == "" {
+		p.table([]column{left("key"), left("value"), left("known from")}, rows)
+	}
 	if f.Skipped > 0 {
 		p.line("  %s without a value or a time skipped.", protocol.Count(f.Skipped, "row", "rows"))
 	}
@@ -58,10 +70,10 @@ func (p *printer) recordingFile(f protocol.RecordingFile) {
 	for _, note := range f.Notes {
 		p.line("  %s", oneLine(note))
 	}
-	p.line("")
 }
 
 func (p *printer) sensors(r *protocol.Recordings) {
+	p.line("")
 	p.line("Sensors, each reading counted once")
 	var rows [][]string
 	for _, s := range r.Sensors {
