@@ -1,6 +1,7 @@
 package readings
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -14,6 +15,7 @@ type tally struct {
 	values         sampled // numbers above 0
 	words          int     // LOW, HIGH and bounds
 	points, commas int     // marks of decimals
+	unit           Unit    // that a cell names
 	last, step     float64
 	seen           int  // numbers of any sign
 	uneven         bool // the numbers do not all differ by the same step
@@ -48,6 +50,10 @@ func (s *sampled) add(x float64) {
 }
 
 func (c *tally) add(cell string) {
+	cell, unit := withoutUnit(cell)
+	if unit != "" {
+		c.unit = unit
+	}
 	x, ok := number(cell, 0)
 	if !ok {
 		if limit(cell) != NotLimited {
@@ -172,6 +178,7 @@ func together(tallies []tally, columns []int) tally {
 			sum.values.add(x)
 		}
 		sum.words += tallies[i].words
+		sum.unit = cmp.Or(sum.unit, tallies[i].unit)
 		sum.points += tallies[i].points
 		sum.commas += tallies[i].commas
 	}
@@ -248,7 +255,7 @@ func (s *shape) candidates(tallies []tally) []int {
 		case rate:
 		case namesGlucose(name):
 			byName = append(byName, i)
-		case unitIn(name) != "":
+		case unitIn(name) != "" || c.unit != "":
 			byUnit = append(byUnit, i)
 		}
 		if !rate && !c.counts() {

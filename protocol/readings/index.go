@@ -395,9 +395,14 @@ func (s *shape) entry(e *entry, row row, cell string, column int, when string) (
 		return wall, &problem.Problem{Field: s.timeField(), Found: quote(when), Expected: "a time as " + s.layout.pattern,
 			Mend: "empty the cell if the row is no reading; tell another layout with readings.time_layout in " + studyFile}
 	}
+	found := cell
+	cell, unit := withoutUnit(cell)
+	if unit != "" && unit != s.unit {
+		return wall, &problem.Problem{Field: s.field(column), Found: quote(found), Expected: "a value in " + string(s.unit), Mend: "put the readings in another unit into a file of their own"}
+	}
 	if e.glucose, ok = number(cell, s.decimal); !ok {
 		if e.limit, e.glucose = bound(cell); e.limit == NotLimited {
-			return wall, &problem.Problem{Field: s.field(column), Found: quote(cell), Expected: s.numberWords() + ", LOW or HIGH",
+			return wall, &problem.Problem{Field: s.field(column), Found: quote(found), Expected: s.numberWords() + ", LOW or HIGH",
 				Mend: "empty the cell if the row is no reading; name another column with readings.glucose_column in " + studyFile}
 		}
 		return wall, nil

@@ -62,7 +62,9 @@ var guessable = sync.OnceValue(func() []timeLayout {
 		{"yyyy-MM-dd"}, {"yyyy/MM/dd"}, {"yyyy.MM.dd"}, {"yyyyMMdd"}, {"dd.MM.yyyy"}, {"d.M.yyyy"},
 		{"dd/MM/yyyy", "MM/dd/yyyy"}, {"MM/dd/yyyy", "dd/MM/yyyy"}, {"d/M/yyyy", "M/d/yyyy"}, {"M/d/yyyy", "d/M/yyyy"},
 		{"dd-MM-yyyy", "MM-dd-yyyy"}, {"MM-dd-yyyy", "dd-MM-yyyy"}, {"d-M-yyyy", "M-d-yyyy"}, {"M-d-yyyy", "d-M-yyyy"},
-		{"yyyy/M/d"}, {"dd-MMM-yyyy"}, {"dd MMM yyyy"},
+		{"yyyy/M/d"}, {"dd-MMM-yyyy"}, {"dd MMM yyyy"}, {"d MMM yyyy"}, {"MMM d yyyy"}, {"MMM d, yyyy"},
+		{"dd.MM.yy"}, {"d.M.yy"}, {"dd/MM/yy", "MM/dd/yy"}, {"MM/dd/yy", "dd/MM/yy"}, {"d/M/yy", "M/d/yy"}, {"M/d/yy", "d/M/yy"},
+		{"dd-MM-yy", "MM-dd-yy"}, {"MM-dd-yy", "dd-MM-yy"},
 	}
 	clocks := []string{"HH:mm:ss", "HH:mm", "hh:mm:ss a", "hh:mm a", "h:mm:ss a", "h:mm a", "h:mm:ssa", "h:mma"}
 	patterns := [][2]string{{"rfc3339"}, {"yyyy-MM-dd HH:mm:ssXX"}, {"yyyy-MM-dd'T'HH:mm:ssXX"}, {"yyyy-MM-dd HH:mm:ss XXX"}, {"yyyy-MM-dd HH:mm:ss XX"},
@@ -215,8 +217,12 @@ func parseEpochMillis(cell string) (time.Time, bool) {
 // number counts as epoch seconds only from 2001-09-09 to 2286, where it has ten
 // digits, and as thousandths where it has thirteen.
 func guessableTime(cell string, l layoutKind) bool {
-	if len(cell) < len("1/2/2006") || len(cell) > 60 || cell[0] < '0' || cell[0] > '9' {
+	if len(cell) < len("1/2/2006") || len(cell) > 60 {
 		return false
+	}
+	if cell[0] < '0' || cell[0] > '9' {
+		// The name of a month, and a year and a time of day after it.
+		return l == wallClock && 'A' <= cell[0] && cell[0] <= 'Z' && len(cell) > len("Jan 2 2006") && strings.IndexByte(cell, ':') > 0
 	}
 	if l == epoch || l == epochMillis {
 		whole, _, _ := strings.Cut(cell, ".")

@@ -31,6 +31,7 @@ func TestUnusualLayouts(t *testing.T) {
 		{"finger-sticks among the events", lines("Time,Event,Glucose (mg/dL)", "2027-01-31 07:00,reading,101", "2027-01-31 07:02,Calibration,150", "2027-01-31 07:05,reading,99", "2027-01-31 07:10,reading,98"), Mapping{}, "event_column",
 			`Rows with glucose of the kind "Calibration" were taken for those of a finger-stick meter and left out.`},
 		{"a trend is no event", lines("Time,Trend type,Glucose (mg/dL)", "2027-01-31 07:00,flat,101", "2027-01-31 07:05,falling,99", "2027-01-31 07:10,flat,98"), Mapping{}, "", ""},
+		{"units in the cells", lines("Time,Value", "2027-01-31 07:00,101 mg/dL", "2027-01-31 07:05,99mg/dl", "2027-01-31 07:10,98"), Mapping{}, "", ""},
 		{"two columns in turn", lines("Time,Stored glucose (mg/dL),Scanned glucose (mg/dL)", "2027-01-31 07:00,101,", "2027-01-31 07:05,,99", "2027-01-31 07:10,98,"),
 			Mapping{GlucoseColumn: "Stored glucose (mg/dL) or Scanned glucose (mg/dL)"}, "", ""},
 		{"two columns by number", lines("2027-01-31 07:00,101,", "2027-01-31 07:05,,99", "2027-01-31 07:10,98,"), Mapping{TimeColumn: "1", GlucoseColumn: "2 or 3", Unit: MgdL}, "", ""},

@@ -101,7 +101,7 @@ func (s *survey) hasValue(r row) bool {
 		if s.time.has(i) || f == "" {
 			continue
 		}
-		if _, ok := number(f, 0); ok || limit(f) != NotLimited {
+		if f, _ = withoutUnit(f); isNumber(f) || limit(f) != NotLimited {
 			return true
 		}
 	}

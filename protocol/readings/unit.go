@@ -1,6 +1,7 @@
 package readings
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -74,7 +75,7 @@ func unitOf(median float64) Unit {
 // to the study file's where the values say so too: else a wrong header could
 // not be mended without changing the sensor's file.
 func (s *shape) settleUnit(t *told, c tally) *problem.Problem {
-	header := unitIn(s.name(s.glucose[0]))
+	header := cmp.Or(unitIn(s.name(s.glucose[0])), c.unit)
 	s.unit = header
 	if s.unit == "" {
 		s.unit = t.mapping.Unit

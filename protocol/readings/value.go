@@ -54,6 +54,21 @@ func number(cell string, mark byte) (x float64, ok bool) {
 	return x, true
 }
 
+// withoutUnit takes a unit off the end of a cell such as "101 mg/dL"; the unit is
+// empty where there is none.
+func withoutUnit(cell string) (value string, unit Unit) {
+	n := len(cell)
+	if n < len("1mg/dL") || cell[n-1] != 'L' && cell[n-1] != 'l' {
+		return cell, ""
+	}
+	for _, u := range []Unit{MgdL, MmolL} {
+		if m := n - len(u); m > 0 && strings.EqualFold(cell[m:], string(u)) {
+			return strings.TrimSpace(cell[:m]), u
+		}
+	}
+	return cell, ""
+}
+
 // limit reads the words and the bounds that stand for a value out of range.
 func limit(cell string) Limit {
 	l, _ := bound(cell)

@@ -88,6 +88,9 @@ func runReadings(s Streams, dir string, o readingsOptions) error {
 		return view.Recordings(s.Out, r)
 	}
 	if err != nil { // what could be understood helps to mend the rest
+		if len(r.Files) == 0 && !o.json {
+			return err
+		}
 		return errors.Join(show(), err)
 	}
 	if o.save {
