@@ -288,9 +288,34 @@ func TestReportIsSelfContained(t *testing.T) {
 				break
 			}
 			rest = rest[i+6:]
-			if !strings.HasPrefix(rest, "#") && !strings.HasPrefix(rest, "data:,") {
-				t.Errorf("%s: a link to %.40s", name, rest)
+			target, _, _ := strings.Cut(rest, "\"")
+			if place, inside := strings.CutPrefix(target, "#"); inside && !strings.Contains(page, " id=\""+place+"\"") || !inside && target != "data:," {
+				t.Errorf("%s: a link to %q, which is not on the page", name, target)
 			}
+		}
+	}
+}
+
+// The sections stand in the order in which they are read, and every item of CENT
+// 2015 is listed, 44 with the parts of items (Vohra et al. 2015, BMJ 350:h1738; items after 5 from memory).
+func TestReportOrder(t *testing.T) {
+	study := reportStudies(t)["demo"]
+	page := string(printed(t, "report", study))
+	last := 0
+	for _, id := range []string{"answers", "notes", "differences", "foods", "curves", "order", "schedule", "robustness", "retest", "deviations", "methods", "items", "cautions"} {
+		i := strings.Index(page, "<section id=\""+id+"\"")
+		if i < last {
+			t.Errorf("section %s is missing or out of order", id)
+		}
+		last = max(last, i)
+	}
+	items := strings.Fields("1a 1b 2a.1 2a.2 2b 3a 3b 4a 4b 4c 5 6a.1 6a.2 6b 7a 7b 8a 8b 8c 9 10 11a 11b 12a 12b 12c 13a.1 13b 13c 14a 14b 15 16 17a.1 17a.2 17b 18 19 20 21 22 23 24 25")
+	if len(items) != 44 {
+		t.Errorf("%d items, want 44", len(items))
+	}
+	for _, item := range items {
+		if !strings.Contains(page, "data-label=\"Item\"><span class=\"given\">"+item+"<") {
+			t.Errorf("the checklist has no item %s", item)
 		}
 	}
 }

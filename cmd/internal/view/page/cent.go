@@ -9,7 +9,7 @@ type item struct {
 }
 
 // items is the checklist of CENT 2015 (Vohra et al. 2015, BMJ 350:h1738; Shamseer
-// et al. 2015, BMJ 350:h1793). The wording is ours; items up to 5 were looked up,
+// et al. 2015, BMJ 350:h1793): 25 items, 44 with the parts of items. The wording is ours; items up to 5 were looked up,
 // the others are from memory.
 func (b builder) items() Table {
 	t := Table{Caption: "Items of the checklist and where they stand on this page", Columns: []Column{column("Item"), column("What a report must say"), column("Where"), column("Note")}}
@@ -44,7 +44,8 @@ func (b builder) checklist() []item {
 	return []item{
 		{"1a", "trial on one person, in the title", "answers", "the subtitle says it"},
 		{"1b", "structured summary", "answers", "the answers stand first; there is no abstract"},
-		{"2a", "background, and why one person", "", byHand},
+		{"2a.1", "background", "", byHand},
+		{"2a.2", "why a trial on one person", "", byHand},
 		{"2b", "objectives or hypotheses", "answers", "the questions, as declared"},
 		{"3a", "design, number and length of periods, washout, run-in", "methods", ""},
 		{"3b", "changes after the start, with reasons", "schedule", "amendments, if any"},
@@ -52,7 +53,8 @@ func (b builder) checklist() []item {
 		{"4b", "setting", "", byHand},
 		{"4c", "whether it is research, ethics approval", "", byHand},
 		{"5", "the foods of each period, in enough detail to repeat, and how they were taken", "schedule", "portions as logged"},
-		{"6a", "outcomes and when measured; properties of the tools", "methods", "add the sensor and its accuracy"},
+		{"6a.1", "outcomes, and when they were measured", "methods", ""},
+		{"6a.2", "properties of the tools that measured", "", "the sensor and its accuracy; add them by hand"},
 		{"6b", "changes of outcomes", "methods", "the lock tells whether the study file was changed"},
 		{"7a", "how the number of tests was chosen", "", "see mealtrial power; not recorded in the study"},
 		{"7b", "looks and stopping rules", "methods", ""},
@@ -66,14 +68,15 @@ func (b builder) checklist() []item {
 		{"12a", "methods of summary and comparison", "methods", ""},
 		{"12b", "further analyses", "robustness", ""},
 		{"12c", "carry-over, period effects, correlation within the person", "robustness", ""},
-		{"13a", "tests completed and their order, deviations with reasons", "schedule", ""},
+		{"13a.1", "tests completed and their order, deviations with reasons", "schedule", ""},
 		{"13b", "losses and exclusions, with reasons", "deviations", ""},
 		{"13c", "tests with missing data", "foods", "measured share of each window"},
 		{"14a", "dates", "schedule", ""},
 		{"14b", "whether it stopped early, and why", "schedule", "tests not in the log; add why"},
 		{"15", "baseline", "foods", "glucose before each test; add the rest by hand"},
 		{"16", "number of tests analysed of each food", "foods", ""},
-		{"17a", "result of every test, preferably plotted; effect with its precision", "foods", ""},
+		{"17a.1", "result of every test, preferably plotted", "foods", ""},
+		{"17a.2", "size of each effect with its precision", "differences", ""},
 		{"17b", "yes/no outcomes", "", "there are none"},
 		{"18", "results of other analyses", "robustness", ""},
 		{"19", "harms", "notes", "low and high glucose only; add anything else"},
