@@ -73,10 +73,13 @@ func (m *metrics) advance(r rune) (w float64, known bool) {
 // Widths of letters that the font does not have, at size 1, on the generous
 // side: of full-width ones and pictures, of others, and of marks above or below,
 // which take room only where the viewer has no font either and shows boxes.
+// Measured in Chromium: CJK 1, Arabic 0.44, Georgian and Armenian up to 0.68 a letter
+// with DejaVu Sans and a CJK font; 0.75 for each box, marks included, with none.
+// Pictures are commonly up to 1.3 wide (common practice, no source).
 const (
 	wideAdvance  = 1.3
-	otherAdvance = 0.85
-	markAdvance  = 0.25
+	otherAdvance = 0.9
+	markAdvance  = 0.45
 )
 
 // Width is how wide a line of text is, in pixels.
