@@ -8,6 +8,7 @@ import (
 
 	"mealtrial/protocol/problem"
 	"mealtrial/protocol/readings"
+	"mealtrial/protocol/store"
 	"mealtrial/protocol/yamldoc"
 	"mealtrial/stats"
 )
@@ -275,5 +276,7 @@ func DeclareSpread(dir string, e Earlier) error {
 	if !ok {
 		return refuse(StudyFile, "a list that the entry cannot be added to", "spread as a list with one item a line", "add it yourself: spread:\n  - "+e.Entry())
 	}
-	return WriteWhole(dir, StudyFile, text)
+	return f.save("spread", []string{StudyFile, ScheduleFile}, func() error {
+		return f.write(store.File{Name: StudyFile, Data: text})
+	})
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -124,7 +125,7 @@ func writeStream(name string, write func(io.Writer) error) (err error) {
 		if errors.As(err, &path) {
 			err = path.Err
 		}
-		return notWritten(name, err)
+		return fmt.Errorf("%s was not written: %w; check the folder, its permissions and the space left", name, err)
 	}
 	defer func() {
 		if err != nil {

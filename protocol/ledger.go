@@ -3,10 +3,9 @@ package protocol
 import (
 	"crypto/sha256"
 	"fmt"
-	"os"
-	"path/filepath"
 
 	"mealtrial/protocol/problem"
+	"mealtrial/protocol/store"
 	"mealtrial/protocol/yamldoc"
 )
 
@@ -120,14 +119,27 @@ func (f *Folder) RecordLook(a *Analysis, made Date) error {
 		entry += fmt.Sprintf("levels: [%.12g, %.12g, %.12g]\n", float64(n.Main), float64(n.Blank), float64(n.Limits))
 	}
 	entry += "data_sha256: " + look.Data + "\n"
-	old, err := os.ReadFile(filepath.Join(f.Dir, LedgerFile))
-	if os.IsNotExist(err) {
-		old, err = []byte("# Written by mealtrial: when the answers were looked at. Intervals depend on it.\n"), nil
-	}
+	err := f.save("analyse", nil, func() error {
+		old, err := readOptional(f.Dir, LedgerFile)
+		if err != nil {
+			return err
+		}
+		if store.Digest(old) != f.seen[LedgerFile] {
+			// Another window that looked at the same data wrote the same look.
+			if looks, err := ParseLedger(old); err == nil && len(looks) == len(f.Ledger)+1 && looks[len(f.Ledger)].Data == digest {
+				return nil
+			}
+			return store.Changed(LedgerFile)
+		}
+		if old == nil {
+			old = []byte("# Written by mealtrial: when the answers were looked at. Intervals depend on it.\n")
+		}
+		if n := len(old); n > 0 && old[n-1] != '\n' {
+			old = append(old, '\n')
+		}
+		return f.write(store.File{Name: LedgerFile, Data: append(old, entry...)})
+	})
 	if err != nil {
-		return err
-	}
-	if err := WriteWhole(f.Dir, LedgerFile, append(old, entry...)); err != nil {
 		return err
 	}
 	f.Ledger = append(f.Ledger, look)

@@ -1,11 +1,13 @@
 package protocol
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"slices"
 	"sort"
 	"strings"
+	"unicode/utf8"
 
 	"mealtrial/protocol/problem"
 	"mealtrial/protocol/readings"
@@ -62,12 +64,17 @@ var largestRise = map[readings.Unit]float64{readings.MgdL: 700, readings.MmolL: 
 // is reported in the result and the rest is kept. The error is a problem.List.
 func ParseLog(data []byte, s *Study) (*Log, error) {
 	r := &yamldoc.Reader{File: LogFile}
+	data, halfLine := wholeEntries(data)
 	text, ok := r.Clean(data)
 	if !ok {
 		return nil, mendEmptyLog(r.Err())
 	}
-	log := &Log{}
+	log := &Log{HalfLine: halfLine}
 	parts := yamldoc.Split(text)
+	if len(parts) > mostEntries {
+		return nil, problem.List{{File: LogFile, Line: parts[mostEntries].Line, Found: Count(len(parts), "entry", "entries"),
+			Expected: fmt.Sprintf("at most %d", mostEntries), Mend: "begin a new study in another folder"}}
+	}
 	for i, part := range parts {
 		before := len(r.Problems)
 		root, ok := r.Parse(part)
@@ -92,6 +99,41 @@ func ParseLog(data []byte, s *Study) (*Log, error) {
 		return a.Date < b.Date || a.Date == b.Date && a.Time < b.Time
 	})
 	return log, nil
+}
+
+// mostEntries bounds a log: ten years of daily tests, each corrected twice.
+const mostEntries = 12000
+
+// wholeEntries cuts off what is left of an entry that broke off in the middle of a
+// letter, in the line between two entries, or as zero bytes, which some file
+// systems leave after a power cut. line is where it began; 0: nothing was cut. An
+// entry that broke off elsewhere is not well-formed, and is told by that.
+func wholeEntries(data []byte) (whole []byte, line int) {
+	whole = bytes.TrimRight(data, "\x00")
+	cut := len(whole) < len(data)
+	if last := bytes.LastIndexByte(whole, '\n'); last+1 < len(whole) {
+		tail := string(whole[last+1:])
+		if start := lastRune(whole); tail == "-" || tail == "--" {
+			whole, cut = whole[:last+1], true
+		} else if !utf8.FullRune(whole[start:]) {
+			whole, cut = whole[:start], true
+		}
+	}
+	if !cut || len(bytes.TrimSpace(whole)) == 0 {
+		return data, 0
+	}
+	// An entry that is whole up to the cut stands on lines of its own.
+	return whole, bytes.Count(whole, []byte("\n")) + 1
+}
+
+// lastRune is where the last letter of a text begins, whole or not.
+func lastRune(text []byte) int {
+	for n := 1; n < utf8.UTFMax && n < len(text); n++ {
+		if utf8.RuneStart(text[len(text)-n]) {
+			return len(text) - n
+		}
+	}
+	return len(text) - 1
 }
 
 // overlaps names tests that were begun within the window of another one: their

@@ -9,6 +9,7 @@ import (
 
 	"mealtrial/design"
 	"mealtrial/protocol/problem"
+	"mealtrial/protocol/store"
 	"mealtrial/protocol/yamldoc"
 )
 
@@ -183,12 +184,19 @@ func (f *Folder) Unmask(now time.Time) error {
 	if _, err := f.readKey(); err != nil {
 		return err
 	}
-	f.Schedule.Unmasked = now.UTC().Format(time.RFC3339)
-	return WriteWhole(f.Dir, ScheduleFile, f.Schedule.Format())
+	open := *f.Schedule
+	open.Unmasked = now.UTC().Format(time.RFC3339)
+	err := f.save("unmask", []string{ScheduleFile, KeyFile}, func() error {
+		return f.write(store.File{Name: ScheduleFile, Data: open.Format()})
+	})
+	if err == nil {
+		f.Schedule = &open
+	}
+	return err
 }
 
 func (f *Folder) readKey() (*Key, error) {
-	data, err := readOptional(f.Dir, KeyFile)
+	data, err := f.read(KeyFile)
 	if err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"mealtrial/protocol/problem"
+	"mealtrial/protocol/store"
 )
 
 // An Entry is what is to be written into the log. Only fields that are not nil
@@ -97,30 +98,59 @@ func quoted(text string) string {
 }
 
 // Record checks an entry against the log by reading the log as it would be, and
-// appends it. It returns the test that the entry made or changed. The error is
-// a problem.List where the entry, not the disk, is at fault.
-func (f *Folder) Record(e Entry) (*Test, error) {
-	old, err := readOptional(f.Dir, LogFile)
+// appends it, synced to the disk, under the folder's lock. What another window
+// recorded in the meantime counts. It returns the test that the entry made or
+// changed. The error is a problem.List where the entry, not the disk, is at fault;
+// the log is then as it was.
+func (f *Folder) Record(e Entry) (test *Test, err error) {
+	err = f.save("record", []string{StudyFile, ScheduleFile}, func() error {
+		test, err = f.record(e)
+		return err
+	})
+	return test, err
+}
+
+func (f *Folder) record(e Entry) (*Test, error) {
+	old, err := f.read(LogFile)
 	if err != nil {
 		return nil, err
 	}
+	size := int64(len(old))
 	if len(bytes.TrimSpace(old)) == 0 {
 		old = nil
 	}
-	if n := len(old); n > 0 && old[n-1] != '\n' {
-		old = append(old, '\n')
-	}
 	e.Masked = e.Masked || f.Masked() && !e.Adds()
-	line := bytes.Count(old, []byte("\n")) + 2 // of the new entry, after its "---"
 	entry := e.Format()
-	log := f.Log
-	if f.Log.HalfLine == 0 {
-		if log, err = ParseLog(append(old, entry...), f.Study); err != nil {
-			return nil, aboutEntry(err, line)
+	line := 2 // of the new entry, after its "---"
+	if n := len(old); n > 0 {
+		line += bytes.Count(old, []byte("\n"))
+		if old[n-1] != '\n' {
+			entry = append([]byte("\n"), entry...)
+			line++
+		}
+		before, err := ParseLog(old, f.Study)
+		if err != nil {
+			return nil, err
+		}
+		if before.HalfLine > 0 { // the new entry would run into it
+			return nil, problem.List{{File: LogFile, Line: before.HalfLine, Found: "a half-written last entry", Expected: "a whole one",
+				Mend: "mend or delete the lines from here to the end of the file, then record again"}}
 		}
 	}
-	if err := f.AppendLog(entry); err != nil {
+	log, err := ParseLog(append(old, entry...), f.Study)
+	if err != nil {
+		return nil, aboutEntry(err, line)
+	}
+	if size == 0 { // an empty file would not do as a log, so a new one appears whole
+		err = store.Write(f.Dir, store.File{Name: LogFile, Data: entry})
+	} else {
+		err = store.Append(f.Dir, LogFile, size, entry)
+	}
+	if err != nil {
 		return nil, err
+	}
+	if f.seen != nil {
+		f.seen[LogFile] = store.Digest(append(old, entry...))
 	}
 	f.Log = log
 	for i, t := range log.Tests {

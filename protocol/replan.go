@@ -8,6 +8,7 @@ import (
 
 	"mealtrial/design"
 	"mealtrial/protocol/problem"
+	"mealtrial/protocol/store"
 )
 
 // An Amendment is a change of the schedule after it was drawn: who made it,
@@ -63,7 +64,7 @@ func (f *Folder) Replan(from, made Date, who, why string, seed uint64) (*Replann
 	if err := open.HeldBack(next.from(from)); err != nil {
 		return nil, err
 	}
-	out := &Replanned{Shown: next, file: next}
+	out := &Replanned{Shown: next, folder: f, file: next}
 	if key != nil {
 		known := len(key.Foods)
 		out.file, out.key = next.encoded(key), key
@@ -82,19 +83,22 @@ type Replanned struct {
 	Shown   *Schedule // with codes while the tester is not to know the foods
 	Telling string    // what lets a tester guess foods in spite of the masking
 
-	file *Schedule // as it is written
-	key  *Key      // of a masked schedule
+	folder *Folder
+	file   *Schedule // as it is written
+	key    *Key      // of a masked schedule
 }
 
-// Save writes the key, where there is one, and then the schedule, so that there is
-// never a code without its food.
-func (r *Replanned) Save(dir string) error {
-	if r.key != nil {
-		if err := WriteWhole(dir, KeyFile, r.key.Format()); err != nil {
-			return err
+// Save writes the schedule, and with it the key of a masked one: both or neither,
+// so that there is never a code without its food.
+func (r *Replanned) Save() error {
+	f := r.folder
+	return f.save("replan", []string{StudyFile, ScheduleFile, LogFile, KeyFile}, func() error {
+		files := []store.File{{Name: ScheduleFile, Data: r.file.Format()}}
+		if r.key != nil {
+			files = append(files, store.File{Name: KeyFile, Data: r.key.Format()})
 		}
-	}
-	return WriteWhole(dir, ScheduleFile, r.file.Format())
+		return f.write(files...)
+	})
 }
 
 // replan makes the amendment of a schedule whose foods are known, and returns what

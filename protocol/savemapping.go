@@ -10,6 +10,7 @@ import (
 
 	"mealtrial/protocol/problem"
 	"mealtrial/protocol/readings"
+	"mealtrial/protocol/store"
 	"mealtrial/protocol/yamldoc"
 )
 
@@ -42,7 +43,10 @@ func (r *Recordings) SaveMapping(dir string, study *Study) (added []string, err 
 	for _, p := range files {
 		added = append(added, "files: "+p.Key+": "+p.Value)
 	}
-	return added, WriteWhole(dir, StudyFile, edited)
+	f := &Folder{Dir: dir, seen: map[string]string{StudyFile: store.Digest(text)}}
+	return added, f.save("readings", []string{StudyFile}, func() error {
+		return f.write(store.File{Name: StudyFile, Data: edited})
+	})
 }
 
 // byHand says what to write where the study file has a shape that is not

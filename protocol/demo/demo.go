@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"maps"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -16,6 +17,7 @@ import (
 	"mealtrial/protocol"
 	"mealtrial/protocol/problem"
 	"mealtrial/protocol/rehearsal"
+	"mealtrial/protocol/store"
 )
 
 //go:embed study.yaml
@@ -51,7 +53,8 @@ long as the files are the ones listed below with their SHA-256.
 // schedule, the sensor files of a simulated tester and the log. It refuses,
 // with a problem.List, a folder that is not empty unless Build made it.
 func Build(dir string, seed uint64) error {
-	if err := prepare(dir); err != nil {
+	old, err := prepare(dir)
+	if err != nil {
 		return err
 	}
 	s, err := protocol.ParseStudy(study)
@@ -69,21 +72,23 @@ func Build(dir string, seed uint64) error {
 		protocol.LogFile:      formatLog(session.Entries),
 	}
 	for name, data := range session.Files {
-		files[filepath.Join(protocol.ReadingsDir, name)] = data
+		files[path.Join(protocol.ReadingsDir, name)] = data
 	}
-	if err := os.MkdirAll(filepath.Join(dir, protocol.ReadingsDir), 0o755); err != nil {
+	text := mark
+	var all []store.File
+	for _, name := range slices.Sorted(maps.Keys(files)) {
+		text += protocol.Digest(files[name]) + "  " + name + "\n"
+		all = append(all, store.File{Name: name, Data: files[name]})
+	}
+	all = append(all, store.File{Name: MarkFile, Data: []byte(text)})
+	if err := protocol.WriteNew(dir, "demo", all); err != nil {
 		return err
 	}
-	// The mark comes first: a folder that broke off half-way is still a demo.
-	names := slices.Sorted(maps.Keys(files))
-	text := mark
-	for _, name := range names {
-		text += protocol.Digest(files[name]) + "  " + filepath.ToSlash(name) + "\n"
-	}
-	files[MarkFile] = []byte(text)
-	for _, name := range append([]string{MarkFile}, names...) {
-		if err := protocol.WriteWhole(dir, name, files[name]); err != nil {
-			return err
+	for _, name := range old { // what an earlier demo had and this one has not
+		if files[name] == nil {
+			if err := os.Remove(filepath.Join(dir, filepath.FromSlash(name))); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
@@ -102,20 +107,15 @@ func formatLog(entries []protocol.Entry) []byte {
 
 // prepare makes sure that nothing of the person's is replaced: the folder is
 // new, empty or an earlier demo in which nothing was changed. An earlier demo's
-// readings are cleared away.
-func prepare(dir string) error {
-	entries, err := os.ReadDir(dir)
-	if errors.Is(err, fs.ErrNotExist) || err == nil && len(entries) == 0 {
-		return nil
-	}
-	if err != nil {
-		return err
+// files are returned, to be cleared away.
+func prepare(dir string) (old []string, err error) {
+	if empty, err := store.Empty(dir); err != nil || empty {
+		return nil, err
 	}
 	list, err := os.ReadFile(filepath.Join(dir, MarkFile))
 	if err != nil {
-		return problem.List{{File: dir, Found: "a folder that is not empty and no earlier demo", Expected: "a new or empty folder", Mend: "name another one with --dir"}}
+		return nil, problem.List{{File: dir, Found: "a folder that is not empty and no earlier demo", Expected: "a new or empty folder", Mend: "name another one with --dir"}}
 	}
-	var old []string
 	for _, line := range strings.Split(string(list), "\n") {
 		digest, name, ok := strings.Cut(line, "  ")
 		if !ok || len(digest) != 64 || !fs.ValidPath(name) {
@@ -127,18 +127,13 @@ func prepare(dir string) error {
 			continue
 		}
 		if err != nil {
-			return err
+			return nil, err
 		}
 		if protocol.Digest(data) != digest {
-			return problem.List{{File: path, Found: "a file of an earlier demo that was changed since", Expected: "a demo as it was written",
+			return nil, problem.List{{File: path, Found: "a file of an earlier demo that was changed since", Expected: "a demo as it was written",
 				Mend: "name another folder with --dir, or remove this one if nothing in it is needed"}}
 		}
-		old = append(old, path)
+		old = append(old, name)
 	}
-	for _, path := range old {
-		if err := os.Remove(path); err != nil {
-			return err
-		}
-	}
-	return nil
+	return old, nil
 }

@@ -86,7 +86,9 @@ func lookInverting(s Streams, dir string, ask []string, invert bool) (*protocol.
 
 // recordLook writes to the ledger of a study that somebody looks at its answers.
 func recordLook(s Streams, f *protocol.Folder, a *protocol.Analysis) error {
-	return f.RecordLook(a, protocol.NewDate(s.Now().In(f.Study.Zone)))
+	err := f.RecordLook(a, protocol.NewDate(s.Now().In(f.Study.Zone)))
+	tell(s, f)
+	return err
 }
 
 func analysed(dir string, ask []string, invert bool) (*protocol.Folder, *protocol.Analysis, error) {

@@ -21,6 +21,7 @@ var rooms = []struct {
 	{"stats", []string{"stats"}},
 	{"design", []string{"design", "stats"}},
 	{"protocol/problem", nil},
+	{"protocol/store", []string{"protocol/problem"}},
 	{"protocol/busy", []string{"protocol/problem"}},
 	{"protocol/label", []string{"protocol/problem", "protocol/yamldoc", "stats"}},
 	{"design/chance", nil},
@@ -40,16 +41,16 @@ var rooms = []struct {
 
 // Libraries that only one place may know.
 var onlyIn = map[string]string{
-	"gopkg.in/yaml.v3":                    "protocol/yamldoc",
-	"github.com/olekukonko/tablewriter":   "cmd/internal/view",
-	"github.com/arran4/golang-ical":       "cmd/internal/view",
-	"github.com/spf13/cobra":              "cmd/internal/cli",
-	"gonum.org/v1/plot":                   "cmd/internal/view/drawing",
-	"codeberg.org/go-pdf/fpdf":            "cmd/internal/view/drawing",
-	"codeberg.org/go-fonts/liberation":    "cmd/internal/view/drawing",
-	"github.com/google/renameio/v2/maybe": "protocol",
-	"gonum.org/v1/gonum/lapack/lapack64":  "stats/linear",
-	"github.com/rogpeppe/go-internal":     "cmd/internal/cli",
+	"gopkg.in/yaml.v3":                   "protocol/yamldoc",
+	"github.com/olekukonko/tablewriter":  "cmd/internal/view",
+	"github.com/arran4/golang-ical":      "cmd/internal/view",
+	"github.com/spf13/cobra":             "cmd/internal/cli",
+	"gonum.org/v1/plot":                  "cmd/internal/view/drawing",
+	"codeberg.org/go-pdf/fpdf":           "cmd/internal/view/drawing",
+	"codeberg.org/go-fonts/liberation":   "cmd/internal/view/drawing",
+	"golang.org/x/sys":                   "protocol/store",
+	"gonum.org/v1/gonum/lapack/lapack64": "stats/linear",
+	"github.com/rogpeppe/go-internal":    "cmd/internal/cli",
 }
 
 // What the core must not reach for: screens, clocks and files are handed in.

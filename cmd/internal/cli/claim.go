@@ -42,7 +42,7 @@ different. It counts as a look.`,
 			if err != nil {
 				return err
 			}
-			if err := f.RecordLook(a, protocol.NewDate(s.Now().In(f.Study.Zone))); err != nil {
+			if err := recordLook(s, f, a); err != nil {
 				return err
 			}
 			if asJSON {

@@ -11,6 +11,7 @@ import (
 	"mealtrial/cmd/internal/view"
 	"mealtrial/protocol"
 	"mealtrial/protocol/problem"
+	"mealtrial/protocol/store"
 )
 
 func newInit(s Streams) *cobra.Command {
@@ -36,7 +37,7 @@ func runInit(s Streams, dir string) error {
 	if err := os.MkdirAll(filepath.Join(dir, protocol.ReadingsDir), 0o755); err != nil {
 		return err
 	}
-	if err := protocol.WriteWhole(dir, protocol.StudyFile, protocol.Starter(protocol.NewDate(s.Now()))); err != nil {
+	if err := protocol.WriteNew(dir, "init", []store.File{{Name: protocol.StudyFile, Data: protocol.Starter(protocol.NewDate(s.Now()))}}); err != nil {
 		return err
 	}
 	say(s, "wrote %s; edit it, then: mealtrial check %s, mealtrial plan %s", path, dir, dir)

@@ -10,7 +10,7 @@ import (
 
 	"github.com/spf13/pflag"
 
-	"mealtrial/protocol"
+	"mealtrial/protocol/store"
 )
 
 // output is where a picture or a page goes: a file whose name tells its kind, or
@@ -58,7 +58,7 @@ func (o *output) write(s Streams, data []byte) error {
 		_, err := s.Out.Write(data)
 		return err
 	}
-	if err := protocol.WriteWhole(filepath.Dir(o.name), filepath.Base(o.name), data); err != nil {
+	if err := store.Write(filepath.Dir(o.name), store.File{Name: filepath.Base(o.name), Data: data}); err != nil {
 		return err
 	}
 	say(s, "wrote %s", o.name)

@@ -11,6 +11,7 @@ import (
 
 	"mealtrial/cmd/internal/view"
 	"mealtrial/protocol"
+	"mealtrial/protocol/store"
 )
 
 type planOptions struct {
@@ -84,12 +85,13 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	if err := f.HeldBack(schedule.Tests); err != nil {
 		return err
 	}
-	var key protocol.Key
+	var key *protocol.Key
 	if o.masked {
 		if tell := schedule.Telling(f.Study); tell != "" {
 			warn(s, "the codes hide less than they should: %s", tell)
 		}
-		schedule, key = schedule.Mask(f.Study)
+		masked, k := schedule.Mask(f.Study)
+		schedule, key = masked, &k
 	}
 	if !f.Study.Safety.Answered {
 		warn(s, "%s does not answer the safety questions; read mealtrial cautions before the first test", protocol.StudyFile)
@@ -97,14 +99,13 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	if n := len(f.Log.Tests); f.Schedule == nil && n > 0 {
 		warn(s, "%s has %d tests already, which this schedule did not order", protocol.LogFile, n)
 	}
-	if err := f.SaveSchedule(schedule); err != nil {
+	err = f.SaveSchedule(schedule, key)
+	tell(s, f)
+	if err != nil {
 		return err
 	}
 	say(s, "wrote %s", filepath.Join(dir, protocol.ScheduleFile))
 	if o.masked {
-		if err := protocol.WriteWhole(dir, protocol.KeyFile, key.Format()); err != nil {
-			return err
-		}
 		say(s, "wrote %s for the helper who cooks: do not open it, move it to them", filepath.Join(dir, protocol.KeyFile))
 	}
 	if err := writeCalendar(s, o.ics, f.Study, schedule); err != nil {
@@ -135,7 +136,7 @@ func writeCalendar(s Streams, name string, study *protocol.Study, schedule *prot
 	if err := view.Calendar(&calendar, study, schedule, s.Now()); err != nil {
 		return err
 	}
-	if err := protocol.WriteWhole(filepath.Dir(name), filepath.Base(name), calendar.Bytes()); err != nil {
+	if err := store.Write(filepath.Dir(name), store.File{Name: filepath.Base(name), Data: calendar.Bytes()}); err != nil {
 		return err
 	}
 	say(s, "wrote %s", name)

@@ -76,6 +76,7 @@ func runRecord(s Streams, cmd *cobra.Command, dir string, o recordOptions) error
 		return err
 	}
 	test, err := f.Record(entry)
+	tell(s, f)
 	if err != nil {
 		return err
 	}

@@ -80,7 +80,9 @@ func runReplan(s Streams, dir string, o replanOptions) error {
 		warn(s, "the codes hide less than they should: %s", again.Telling)
 	}
 	if !o.dry {
-		if err := again.Save(dir); err != nil {
+		err := again.Save()
+		tell(s, f)
+		if err != nil {
 			return err
 		}
 		say(s, "wrote %s", filepath.Join(dir, protocol.ScheduleFile))

@@ -56,7 +56,9 @@ func runRetest(s Streams, dir string, o retestOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := f.RecordLook(a, today); err != nil {
+	err = f.RecordLook(a, today)
+	tell(s, f)
+	if err != nil {
 		return err
 	}
 	if o.apply {
@@ -77,7 +79,7 @@ func applyRetest(s Streams, f *protocol.Folder, advice *protocol.Retest, from, t
 	if err != nil {
 		return err
 	}
-	if err := again.Save(f.Dir); err != nil {
+	if err := again.Save(); err != nil {
 		return err
 	}
 	say(s, "wrote %s", filepath.Join(f.Dir, protocol.ScheduleFile))

@@ -234,6 +234,14 @@ func warn(s Streams, format string, args ...any) {
 	fmt.Fprintf(s.Err, "mealtrial: warning: "+format+"\n", args...)
 }
 
+// tell says what was put right in a study's folder on the way.
+func tell(s Streams, f *protocol.Folder) {
+	for _, note := range f.Notes {
+		warn(s, "%s", note)
+	}
+	f.Notes = nil
+}
+
 func say(s Streams, format string, args ...any) {
 	fmt.Fprintf(s.Err, "mealtrial: "+format+"\n", args...)
 }

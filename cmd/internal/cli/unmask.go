@@ -24,7 +24,9 @@ was entered before stays marked as masked.`,
 			if err != nil {
 				return err
 			}
-			if err := f.Unmask(s.Now()); err != nil {
+			err = f.Unmask(s.Now())
+			tell(s, f)
+			if err != nil {
 				return err
 			}
 			_, err = fmt.Fprintf(s.Out, "unmasked at %s, after %d logged tests; see mealtrial analyse\n", f.Schedule.Unmasked, len(f.Log.Tests))
