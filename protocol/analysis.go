@@ -39,6 +39,8 @@ type Analysis struct {
 	Caution       string       `json:"caution"`
 	// Safety are reasons to stop and seek advice; every view shows them first.
 	Safety []SafetyLine `json:"safety"`
+	// Secondary are the secondary endpoints: in no family, each interval for itself.
+	Secondary []OutcomeResult `json:"secondary_endpoints"`
 	// Outcomes are secondary: in no family, each interval for itself.
 	Outcomes    []OutcomeResult `json:"outcomes"`
 	StudyDigest string          `json:"study_sha256"`
@@ -211,6 +213,7 @@ func (f *Folder) analyse() (analysed, error) {
 	}
 	a.Warnings = append(a.Warnings, f.doubts(models, responses)...)
 	a.Outcomes = f.outcomes(responses)
+	a.Secondary = f.secondaryEndpoints(x.counted)
 	return x, nil
 }
 
@@ -302,7 +305,7 @@ func (f *Folder) emptyAnalysis() *Analysis {
 		Program: "mealtrial " + Version, Title: s.Title, StudyDigest: s.Digest,
 		Endpoint: EndpointID{s.Endpoint.Name, s.Endpoint.Unit(), Number(s.Endpoint.Window)},
 		Foods:    []FoodMean{}, Questions: []Answer{}, Excluded: []Excluded{}, Warnings: []string{},
-		Caution: ShortCaution, Safety: f.Safety(), Outcomes: []OutcomeResult{},
+		Caution: ShortCaution, Safety: f.Safety(), Outcomes: []OutcomeResult{}, Secondary: []OutcomeResult{},
 	}
 	a.Lock = LockNone
 	if f.Schedule != nil {

@@ -45,7 +45,7 @@ func readEarlier(n yamldoc.Node) (all []Earlier) {
 	for _, item := range n.List() {
 		m := item.Map("study", "endpoint", "unit", "window", "sensor", "in_blocks", "sd", "df", "study_sha256")
 		e := Earlier{Study: m["study"].Text(), Sensor: m["sensor"].Text(), InBlocks: m["in_blocks"].YesNo(), Digest: m["study_sha256"].Text(),
-			Endpoint: EndpointName(m["endpoint"].OneOf(string(PeakRise), string(IncrementalArea))), Unit: readUnit(m["unit"]),
+			Endpoint: EndpointName(m["endpoint"].OneOf(endpointNames...)), Unit: readUnit(m["unit"]),
 			Window: readUpTo(m["window"], defaultWindow, 12*60), DF: m["df"].Whole(1, 1e4, 0)}
 		const sd = "a within-person SD above zero"
 		if x, ok := m["sd"].Number(sd); ok {

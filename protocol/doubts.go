@@ -202,8 +202,12 @@ func (f *Folder) limitDoubts(m *sample, add func(string, ...any)) {
 				}
 			}
 			if n > 0 {
-				add("%s of %s %s with the sensor's reporting limit for a value beyond it, as declared: its true mean is likely %s than the table says, and no interval here allows for that.",
-					Count(n, "test", "tests"), food.ID, map[bool]string{true: "counts", false: "count"}[n == 1], map[Bound]string{AtLeast: "higher", AtMost: "lower"}[b])
+				beyond := "the sensor's reporting limit for a value beyond it"
+				if f.Study.Endpoint.Name == TimeToBaseline {
+					beyond = "the end of the window for a time beyond it"
+				}
+				add("%s of %s %s with %s, as declared: its true mean is likely %s than the table says, and no interval here allows for that.",
+					Count(n, "test", "tests"), food.ID, map[bool]string{true: "counts", false: "count"}[n == 1], beyond, map[Bound]string{AtLeast: "higher", AtMost: "lower"}[b])
 			}
 		}
 	}

@@ -39,10 +39,10 @@ const (
 )
 
 func (e Endpoint) key() string {
-	if e.Name == IncrementalArea {
-		return keyIAUC
+	if e.Name == PeakRise {
+		return keyPeakRise
 	}
-	return keyPeakRise
+	return string(e.Name)
 }
 
 // A testCurve is what one sensor gave in one test.
@@ -50,7 +50,8 @@ type testCurve struct {
 	sensor   string
 	readings []readings.Reading
 	features curve.Features
-	err      error // curve.ErrNoBaseline
+	points   []curve.Point // as they were measured, smoothed where that is declared
+	err      error         // curve.ErrNoBaseline
 	bounds   map[string]Bound
 	limited  string // what is at the limit, in words
 }
@@ -67,7 +68,7 @@ func curvesOf(near []readings.Reading, bite time.Time, s *Study) []*testCurve {
 		curves[i].readings = append(curves[i].readings, x)
 	}
 	for _, c := range curves {
-		c.measure(bite, s.window(), s.Endpoint.GlucoseUnit)
+		c.measure(bite, s)
 	}
 	return slices.DeleteFunc(curves, func(c *testCurve) bool { return errors.Is(c.err, curve.ErrNoReadings) })
 }
@@ -121,12 +122,14 @@ func (s *side) add(x readings.Reading) {
 
 // measure takes the numbers of the curve with each bound in the place of its
 // value, and says which numbers are bounds themselves.
-func (c *testCurve) measure(bite time.Time, w curve.Window, unit readings.Unit) {
+func (c *testCurve) measure(bite time.Time, s *Study) {
+	w, unit := s.window(), s.Endpoint.GlucoseUnit
 	points := make([]curve.Point, len(c.readings))
 	for i, x := range c.readings {
 		points[i] = curve.Point{Minute: x.Time.Sub(bite).Minutes(), Glucose: x.Glucose}
 	}
-	c.features, c.err = curve.Measure(points, w)
+	c.points = s.smoothed(points)
+	c.features, c.err = curve.Measure(c.points, w)
 	if c.err != nil {
 		return
 	}
@@ -135,14 +138,15 @@ func (c *testCurve) measure(bite time.Time, w curve.Window, unit readings.Unit) 
 	sides[keyPeakRise] = c.peakSide(points, w, sides[keyBaseline])
 	sides[keyIAUC] = c.areaSide(points, w, sides[keyBaseline])
 	sides[keyTwoHour] = c.twoHourSide(points)
-	for key, s := range sides {
-		if b := s.bound(); b != "" {
+	for key, side := range sides {
+		if b := side.bound(); b != "" {
 			if c.bounds == nil {
 				c.bounds = map[string]Bound{}
 			}
 			c.bounds[key] = b
 		}
 	}
+	c.boundsOfMore(points, s)
 	for i, x := range c.readings {
 		if x.Limit != readings.NotLimited && points[i].Minute >= w.BaselineFrom && points[i].Minute <= w.Length {
 			c.limited = atLimitWords(x, bite.Location(), unit)

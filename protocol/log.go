@@ -289,10 +289,5 @@ func (t *Test) readValue(n yamldoc.Node, s *Study) {
 		return
 	}
 	t.Value, t.HasValue = x, true
-	switch limit := largestRise[s.Endpoint.GlucoseUnit]; {
-	case s.Endpoint.Name == PeakRise && math.Abs(x) > limit:
-		n.Reject(n.Found(), fmt.Sprintf("a peak rise of at most %g %s", limit, s.Endpoint.Unit()), "mend the number, or the endpoint's unit in "+StudyFile)
-	case s.Endpoint.Name == IncrementalArea && (x < 0 || x > limit*s.Endpoint.Window):
-		n.Reject(n.Found(), fmt.Sprintf("an incremental area from 0 to %g %s", limit*s.Endpoint.Window, s.Endpoint.Unit()), "mend the number, or the endpoint's unit in "+StudyFile)
-	}
+	s.Endpoint.checkTyped(x, n)
 }

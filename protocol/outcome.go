@@ -33,6 +33,8 @@ const (
 	Weight        OutcomeKind = "weight"  // a number in kg or lb
 	Rating        OutcomeKind = "rating"  // whole points, usually 0 to 10
 	Event         OutcomeKind = "event"   // yes or no
+	// SecondaryEndpoint is not declared as an outcome: it is taken from the curve.
+	SecondaryEndpoint OutcomeKind = "endpoint"
 )
 
 // numeric tells whether an outcome is analysed as a number.

@@ -178,9 +178,9 @@ func (s *Study) outcomeAnswer(q Question, counted []Response) OutcomeAnswer {
 	}
 	switch {
 	case out.TestsA == 0:
-		out.Missing = fmt.Sprintf("no value of %s was noted yet", q.A)
+		out.Missing = fmt.Sprintf("there is no value of %s yet", q.A)
 	case out.TestsB == 0:
-		out.Missing = fmt.Sprintf("no value of %s was noted yet", q.B)
+		out.Missing = fmt.Sprintf("there is no value of %s yet", q.B)
 	}
 	return out
 }
@@ -192,6 +192,8 @@ func (s *Study) unborrowed() *Study {
 	return &plain
 }
 
+const methodSecondary = "least squares, response = food + block + error, as of the main endpoint; t interval of each difference for itself, in no family"
+
 const methodOutcome = "least squares, response = food + block + day trend + error, the blank apart; t interval of each difference for itself, in no family"
 
 // numberOutcome fits the model of the main endpoint with a linear day trend, so that
@@ -199,13 +201,17 @@ const methodOutcome = "least squares, response = food + block + day trend + erro
 func (f *Folder) numberOutcome(r *OutcomeResult, counted []Response) {
 	s := f.Study.unborrowed()
 	m := newModels(s, counted)
-	r.Method = methodOutcome
+	covariates := func(sample *sample) [][]float64 { return [][]float64{sample.days()} }
+	if r.Method = methodOutcome; r.Kind == SecondaryEndpoint {
+		r.Method = methodSecondary
+		covariates = func(*sample) [][]float64 { return nil }
+	}
 	for i, food := range s.Foods {
 		sample := m.of(s, i)
 		of := OutcomeFood{Food: food.ID, Tests: sample.tests[i], Level: Number(s.Level)}
 		of.spanned(counted, i)
 		if of.Tests > 0 {
-			if e, err := sample.fit.AdjustedMean(i, sample.days()); err == nil {
+			if e, err := sample.fit.AdjustedMean(i, covariates(sample)...); err == nil {
 				of.Mean = some(e.Value)
 				if low, high, ok := (estimate{e, sample.width()}).bounded(s.Level); ok {
 					of.Low, of.High = low, high
@@ -214,7 +220,9 @@ func (f *Folder) numberOutcome(r *OutcomeResult, counted []Response) {
 		}
 		r.Foods = append(r.Foods, of)
 	}
-	if e, err := m.main.fit.Trend(m.main.days()); err == nil {
+	if r.Kind == SecondaryEndpoint {
+		// as the main endpoint, which has no trend in its model
+	} else if e, err := m.main.fit.Trend(m.main.days()); err == nil {
 		r.Trend = &OutcomeTrend{PerWeek: Number(7 * e.Value), Level: Number(s.Level)}
 		if low, high, ok := (estimate{e, m.main.width()}).bounded(s.Level); ok {
 			r.Trend.Low, r.Trend.High = some(7*float64(*low)), some(7*float64(*high))
@@ -225,7 +233,8 @@ func (f *Folder) numberOutcome(r *OutcomeResult, counted []Response) {
 	for _, q := range s.pairsAsked() {
 		out := s.outcomeAnswer(q, counted)
 		if out.Missing == "" {
-			m.of(s, s.foodsOf(q)...).trended(s, q, &out)
+			sample := m.of(s, s.foodsOf(q)...)
+			sample.adjusted(s, q, &out, covariates(sample))
 		}
 		out.reach(r.Matters, nil)
 		r.Questions = append(r.Questions, out)
@@ -266,11 +275,11 @@ func (e estimate) bounded(level float64) (low, high *Number, ok bool) {
 	return some(limits.Low), some(limits.High), true
 }
 
-// trended answers with a day trend in the model.
-func (m *sample) trended(s *Study, q Question, out *OutcomeAnswer) {
-	e, err := m.fit.Adjusted(s.Weights(q)[:m.fit.Treatments], m.days())
+// adjusted answers with covariates in the model.
+func (m *sample) adjusted(s *Study, q Question, out *OutcomeAnswer, covariates [][]float64) {
+	e, err := m.fit.Adjusted(s.Weights(q)[:m.fit.Treatments], covariates...)
 	if err != nil {
-		out.Missing = "the difference cannot be told from the blocks and the day trend"
+		out.Missing = "the difference cannot be told from the blocks" + map[bool]string{true: " and the day trend"}[len(covariates) > 0]
 		return
 	}
 	out.Estimate, out.DF = some(e.Value), e.DF

@@ -33,7 +33,7 @@ func PublishedSpread(name string) (Published, bool) {
 // the incremental area.
 func (p Published) For(e Endpoint) float64 {
 	sd := readings.Convert(p.SD, readings.MgdL, e.GlucoseUnit)
-	if e.Name == IncrementalArea {
+	if e.Name.quantity() == anArea {
 		sd *= e.Window
 	}
 	return sd

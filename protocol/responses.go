@@ -32,6 +32,8 @@ type Response struct {
 	Bounds map[string]Bound `json:"bounds,omitempty"`
 	// Safety are reasons to stop and seek advice.
 	Safety []SafetyLine `json:"safety,omitempty"`
+	// Secondary are the secondary endpoints that the study declares.
+	Secondary map[string]Number `json:"secondary_endpoints,omitempty"`
 	// Outcomes are the secondary outcomes by id; one that was not noted is not there.
 	Outcomes map[string]Number `json:"outcomes,omitempty"`
 
@@ -124,10 +126,15 @@ func (r *Response) flag(text string) { r.Flags = append(r.Flags, text) }
 // enough is no longer a reason to leave the test out.
 func (r *Response) byHand(t Test, endpoint EndpointName) {
 	r.Value, r.Source, r.Excluded = some(t.Value), FromHand, t.Exclude
-	if endpoint == IncrementalArea {
+	switch endpoint {
+	case IncrementalArea:
 		r.IAUC = r.Value
-	} else {
+	case PeakRise:
 		r.PeakRise = r.Value
+	case TimeOfPeak:
+		r.TimeToPeak = r.Value
+	case TwoHourValue:
+		r.TwoHour = r.Value
 	}
 	delete(r.Bounds, Endpoint{Name: endpoint}.key())
 	r.flag("read by hand")
@@ -215,10 +222,14 @@ func (r *Response) fill(c *testCurve, s *Study) {
 		return
 	}
 	r.Source = FromReadings
-	r.Value = r.PeakRise
-	if s.Endpoint.Name == IncrementalArea {
-		r.Value = r.IAUC
+	r.takeSecondary(c, s)
+	x, _, ok := s.Endpoint.Of(f, c.points, s.window())
+	if !ok {
+		r.Source = ""
+		r.invalidate("no readings near enough to tell the " + s.Endpoint.InWords())
+		return
 	}
+	r.Value = some(x)
 	if b := c.bounds[s.Endpoint.key()]; b != "" {
 		r.atLimit(c, b, s)
 	}
@@ -236,13 +247,13 @@ func (r *Response) fill(c *testCurve, s *Study) {
 // atLimit leaves the test out of the means, or, where the study file declares
 // it, takes the bound for the value.
 func (r *Response) atLimit(c *testCurve, b Bound, s *Study) {
-	value, unit := plain(float64(*r.Value)), s.Endpoint.Unit()
+	value, unit, why := plain(float64(*r.Value)), s.Endpoint.Unit(), c.whyBound(s)
 	if b == NotKnown {
 		r.Value, r.Source = nil, ""
-		r.invalidate(fmt.Sprintf("%s is not known, %s", s.Endpoint.Name.Words(), c.limited))
+		r.invalidate(fmt.Sprintf("%s is not known, %s", s.Endpoint.InWords(), why))
 		return
 	}
-	reason := fmt.Sprintf("%s is %s %s %s, %s", s.Endpoint.Name.Words(), b, value, unit, c.limited)
+	reason := fmt.Sprintf("%s is %s %s %s, %s", s.Endpoint.InWords(), b, value, unit, why)
 	if s.Quality.LimitIsBound {
 		r.flag(reason + "; counted as that, as declared")
 		return

@@ -66,10 +66,7 @@ const (
 
 // Words gives the endpoint as a person says it.
 func (e EndpointName) Words() string {
-	if e == IncrementalArea {
-		return "incremental area"
-	}
-	return "peak rise"
+	return endpointWords[e]
 }
 
 // An Endpoint is what is measured in a test and over which minutes.
@@ -78,12 +75,20 @@ type Endpoint struct {
 	GlucoseUnit readings.Unit
 	Window      float64 // minutes after the first bite
 	Baseline    float64 // minutes before the first bite
+	Level       float64 // of time_above, in GlucoseUnit
+	Secondary   []Secondary
+	Smoothing   curve.Smoothing // of the readings, before anything is measured
+	Span        int             // readings that are smoothed over
 }
 
-// Unit is the unit of the endpoint: that of glucose, times minutes for an area.
+// Unit is the unit of the endpoint: that of glucose, times minutes for an area, or
+// minutes.
 func (e Endpoint) Unit() string {
-	if e.Name == IncrementalArea {
+	switch e.Name.quantity() {
+	case anArea:
 		return string(e.GlucoseUnit) + "·min"
+	case aTime:
+		return "min"
 	}
 	return string(e.GlucoseUnit)
 }

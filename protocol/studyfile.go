@@ -158,13 +158,14 @@ func readEndpoint(n yamldoc.Node) Endpoint {
 	if !n.Present() {
 		return e
 	}
-	m := n.Map("name", "unit", "window", "baseline")
-	e.Name = EndpointName(m["name"].OneOf(string(PeakRise), string(IncrementalArea)))
+	m := n.Map("name", "unit", "window", "baseline", "level", "secondary", "smoothing")
+	e.Name = EndpointName(m["name"].OneOf(endpointNames...))
 	if u := readUnit(m["unit"]); u != "" {
 		e.GlucoseUnit = u
 	}
 	e.Window = readUpTo(m["window"], defaultWindow, 12*60)
 	e.Baseline = readUpTo(m["baseline"], defaultBaseline, 2*60)
+	e.readMore(n, m)
 	return e
 }
 

@@ -113,14 +113,16 @@ func trueResponse(study *protocol.Study, rise float64) float64 {
 		glucose := readings.Convert(fasting+w.raised(time.Unix(0, 0).Add(minutes(minute))), readings.MgdL, study.Endpoint.GlucoseUnit)
 		points = append(points, curve.Point{Minute: minute, Glucose: glucose})
 	}
-	f, err := curve.Measure(points, curve.Window{BaselineFrom: -study.Endpoint.Baseline, Length: study.Endpoint.Window, MaxGap: study.Quality.MaxGap})
+	span := curve.Window{BaselineFrom: -study.Endpoint.Baseline, Length: study.Endpoint.Window, MaxGap: study.Quality.MaxGap}
+	f, err := curve.Measure(points, span)
 	if err != nil {
 		panic("rehearsal: a whole curve could not be measured")
 	}
-	if study.Endpoint.Name == protocol.IncrementalArea {
-		return f.IncrementalArea
+	x, _, ok := study.Endpoint.Of(f, points, span)
+	if !ok {
+		panic("rehearsal: a whole curve does not give the endpoint")
 	}
-	return f.PeakRise
+	return x
 }
 
 // A tally counts over studies.

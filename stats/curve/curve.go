@@ -1,6 +1,6 @@
-// Package curve takes numbers from one glucose curve: baseline, peak rise,
-// time of the peak, incremental area, the value at two hours and how much of
-// the window was measured.
+// Package curve takes numbers from one glucose curve: baseline, peak rise, time of
+// the peak, incremental and net area, mean, values at one and two hours, time above
+// a level, time back to the baseline, and how much of the window was measured.
 //
 // Time is in minutes from the first bite; glucose may be in any unit, and the
 // results are in that unit. A curve that cannot be measured gives an error,
@@ -36,6 +36,10 @@ type Features struct {
 	IncrementalArea  float64 // glucose unit × minutes, over the measured part of the window
 	TwoHour          float64 // glucose at 120 min; valid when HasTwoHour
 	HasTwoHour       bool
+	OneHour          float64 // glucose at 60 min; valid when HasOneHour
+	HasOneHour       bool
+	NetArea          float64 // glucose unit × minutes: area above the baseline less that below, over the measured part
+	Mean             float64 // time-weighted mean glucose over the measured part; valid when Coverage > 0
 	Coverage         float64 // measured share of the window, in [0, 1]
 	LargestGap       float64 // minutes; longest unmeasured stretch inside the window
 }
@@ -46,8 +50,11 @@ var (
 	ErrNoReadings = errors.New("no reading in the window after the first bite")
 )
 
-// twoHours is the time of the conventional 2-hour value, in minutes.
-const twoHours = 120
+// The times of the conventional 1- and 2-hour values, in minutes.
+const (
+	oneHour  = 60
+	twoHours = 120
+)
 
 // Measure takes the features of a curve.
 //
@@ -73,7 +80,11 @@ func Measure(points []Point, w Window) (Features, error) {
 	f.PeakAtEdge = peak == len(inside)-1
 	f.TwoHour, f.HasTwoHour = ValueAt(points, twoHours, w.MaxGap)
 
+	f.OneHour, f.HasOneHour = ValueAt(points, oneHour, w.MaxGap)
+
 	pieces := measured(points, w)
+	f.NetArea = netArea(pieces, f.Baseline)
+	f.Mean, _ = meanOf(pieces)
 	f.IncrementalArea = incrementalArea(pieces, f.Baseline)
 	f.Coverage, f.LargestGap = coverage(pieces, w.Length)
 	return f, nil

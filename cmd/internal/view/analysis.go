@@ -30,6 +30,7 @@ func Analysis(w io.Writer, a *protocol.Analysis) error {
 	p.questions(a, d)
 	p.randomised(a, d)
 	p.robustness(a, d)
+	p.secondaryEndpoints(a)
 	p.outcomes(a)
 	if len(a.Excluded) > 0 {
 		p.line("")

@@ -19,7 +19,8 @@ func Check(w io.Writer, f *protocol.Folder) error {
 	}
 	p.line("Compared: %s.", foodList(s))
 	p.line("From each test one number is taken: the %s in %s, from %s min of readings before the first bite and %s min after it.",
-		s.Endpoint.Name.Words(), s.Endpoint.Unit(), value(s.Endpoint.Baseline), value(s.Endpoint.Window))
+		s.Endpoint.InWords(), s.Endpoint.Unit(), value(s.Endpoint.Baseline), value(s.Endpoint.Window))
+	p.endpointsInWords(s)
 	p.line("A curve counts when readings no more than %s min apart cover at least %s of the window.", value(s.Quality.MaxGap), protocol.Percent(s.Quality.MinCoverage))
 	if s.ZoneNamed {
 		p.line("Times are local to %s.", s.Zone)

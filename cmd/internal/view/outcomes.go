@@ -35,19 +35,51 @@ func (p *printer) outcomes(a *protocol.Analysis) {
 	p.line("")
 	p.line("Secondary outcomes (%s)", secondaryWords)
 	for _, r := range a.Outcomes {
-		p.line("")
-		p.line("%s, %s, noted %s; %s with a value", r.Name, r.Scale, r.When, tests(r.Tests))
-		if r.Tests > 0 {
-			p.outcomeFoods(r)
-			p.outcomeQuestions(r)
-			p.line("  Method: %s.", r.Method)
-		}
-		if r.Matters != nil {
-			p.line("  Size that matters: %s, %s.", declared(float64(*r.Matters)), r.MattersWhy)
-		}
-		for _, note := range r.Notes {
-			p.line("  Note: %s.", note)
-		}
+		p.outcome(r, fmt.Sprintf("%s, %s, noted %s; %s with a value", r.Name, r.Scale, r.When, tests(r.Tests)))
+	}
+}
+
+// outcome shows one of them.
+func (p *printer) outcome(r protocol.OutcomeResult, heading string) {
+	p.line("")
+	p.line("%s", heading)
+	if r.Tests > 0 {
+		p.outcomeFoods(r)
+		p.outcomeQuestions(r)
+		p.line("  Method: %s.", r.Method)
+	}
+	if r.Matters != nil {
+		p.line("  Size that matters: %s, %s.", declared(float64(*r.Matters)), r.MattersWhy)
+	}
+	for _, note := range r.Notes {
+		p.line("  Note: %s.", note)
+	}
+}
+
+// secondaryEndpoints shows the other numbers that are taken from each curve.
+func (p *printer) secondaryEndpoints(a *protocol.Analysis) {
+	if len(a.Secondary) == 0 {
+		return
+	}
+	p.line("")
+	p.line("Secondary endpoints (%s)", secondaryWords)
+	for _, r := range a.Secondary {
+		p.outcome(r, fmt.Sprintf("%s, %s; %s with a value", capital(r.Name), r.Scale, tests(r.Tests)))
+	}
+}
+
+// endpointsInWords says which other numbers are taken, and whether readings are
+// smoothed.
+func (p *printer) endpointsInWords(s *protocol.Study) {
+	var names []string
+	for _, second := range s.Endpoint.Secondary {
+		names = append(names, second.Words(s.Endpoint))
+	}
+	if len(names) > 0 {
+		p.line("Secondary endpoints: %s.", strings.Join(names, ", "))
+	}
+	if text := s.Endpoint.SmoothingWords(); text != "" {
+		p.line("%s.", capital(text))
 	}
 }
 

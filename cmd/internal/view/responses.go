@@ -22,6 +22,7 @@ func Responses(w io.Writer, study *protocol.Study, responses []protocol.Response
 		lines = append(lines, r.Safety...)
 	}
 	p.safety(lines)
+	extra := !slices.Contains(tabledEndpoints, study.Endpoint.Name)
 	var rows [][]string
 	for _, r := range responses {
 		flags := append([]string(nil), r.Flags...)
@@ -35,16 +36,37 @@ func Responses(w io.Writer, study *protocol.Study, responses []protocol.Response
 		if r.Sensor != "" {
 			flags = append(flags, "sensor "+oneLine(r.Sensor))
 		}
-		rows = append(rows, []string{r.Date.String(), orMissing(r.Time), r.Food, block, bounded(r, "baseline", r.Baseline, d),
-			bounded(r, "peak_rise", r.PeakRise, d), cell(r.TimeToPeak, 0), bounded(r, "iauc", r.IAUC, area), bounded(r, "two_hour", r.TwoHour, d), share(r.Coverage), strings.Join(flags, "; ")})
+		row := []string{r.Date.String(), orMissing(r.Time), r.Food, block, bounded(r, "baseline", r.Baseline, d),
+			bounded(r, "peak_rise", r.PeakRise, d), cell(r.TimeToPeak, 0), bounded(r, "iauc", r.IAUC, area), bounded(r, "two_hour", r.TwoHour, d), share(r.Coverage), strings.Join(flags, "; ")}
+		if extra {
+			row = slices.Insert(row, 9, bounded(r, string(study.Endpoint.Name), r.Value, d))
+		}
+		rows = append(rows, row)
 	}
 	p.line("Glucose in %s, time in minutes from the first bite, incremental area in %s·min; window %s min.", unit, unit, value(study.Endpoint.Window))
-	p.table([]column{left("date"), left("time"), left("food"), right("block"), right("baseline"), right("peak rise"),
-		right("at min"), right("iAUC"), right("2 h"), right("coverage"), left("flags")}, rows)
-	if slices.ContainsFunc(responses, func(r protocol.Response) bool { return len(r.Bounds) > 0 }) {
+	columns := []column{left("date"), left("time"), left("food"), right("block"), right("baseline"), right("peak rise"),
+		right("at min"), right("iAUC"), right("2 h"), right("coverage"), left("flags")}
+	if extra {
+		columns = slices.Insert(columns, 9, right(study.Endpoint.InWords()))
+	}
+	p.table(columns, rows)
+	if slices.ContainsFunc(responses, func(r protocol.Response) bool { return showsBound(r) }) {
 		p.line("≥ at least, ≤ at most, ? not known: glucose was at a reporting limit of the sensor, and the number is no measurement.")
 	}
 	return p.err
+}
+
+// tabledEndpoints have a column in any case.
+var tabledEndpoints = []protocol.EndpointName{protocol.PeakRise, protocol.IncrementalArea, protocol.TimeOfPeak, protocol.TwoHourValue}
+
+// showsBound tells whether the table marks a number as no measurement.
+func showsBound(r protocol.Response) bool {
+	for _, key := range []string{"baseline", "peak_rise", "iauc", "two_hour"} {
+		if r.Bounds[key] != "" {
+			return true
+		}
+	}
+	return false
 }
 
 // bounded marks a number that is no measurement.
