@@ -153,7 +153,9 @@ func (f *Folder) spans() []readings.Span {
 	spans := []readings.Span{}
 	for _, t := range f.Log.Tests {
 		if t.HasTime {
-			spans = append(spans, f.Study.around(t))
+			span := f.Study.around(t)
+			span.From = span.From.Add(-minutes(fastingBefore))
+			spans = append(spans, span)
 		}
 	}
 	return spans

@@ -29,6 +29,7 @@ type Test struct {
 	Note       string
 	Outcomes   map[string]Noted // by id; what was not noted is missing
 	LookedAt   string           // what was done about a safety line of the test
+	Happened   []Happening      // eating, exercise and other things around the test
 	Added      []int            // lines of late entries
 	Masked     bool             // entered before the key of a masked schedule was opened
 	Line       int              // of the entry in the log
@@ -161,7 +162,7 @@ func mendEmptyLog(err error) error {
 	return err
 }
 
-var logKeys = []string{"date", "time", "food", "block", "ate", "value", "deviation", "exclude", "note", "masked", "corrects", "outcomes", "measured", "looked_at"}
+var logKeys = []string{"date", "time", "food", "block", "ate", "value", "deviation", "exclude", "note", "masked", "corrects", "outcomes", "measured", "looked_at", "happened"}
 
 func (log *Log) readEntry(root yamldoc.Node, s *Study) {
 	m := root.Map(logKeys...)
@@ -261,6 +262,7 @@ func (t *Test) read(m map[string]yamldoc.Node, s *Study) {
 	t.Masked = t.Masked || m["masked"].YesNo()
 	t.note(m["outcomes"], s, false)
 	t.readLookedAt(m["looked_at"])
+	t.readHappened(m["happened"], false)
 	for key, field := range map[string]*string{"ate": &t.Ate, "exclude": &t.Exclude, "note": &t.Note} {
 		if n := m[key]; n.Present() || n.Null() {
 			*field = n.Text()

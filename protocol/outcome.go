@@ -310,9 +310,9 @@ func listed(items []string) string {
 }
 
 // addition tells whether an entry adds to a test instead of being one: it has
-// outcomes or says that something was looked at, and names no food.
+// outcomes, says what happened or that something was looked at, and names no food.
 func addition(m map[string]yamldoc.Node) bool {
-	return !m["food"].Present() && !m["corrects"].Present() && (m["outcomes"].Present() || m["looked_at"].Present())
+	return !m["food"].Present() && !m["corrects"].Present() && (m["outcomes"].Present() || m["looked_at"].Present() || m["happened"].Present())
 }
 
 // testFields are what an addition cannot say.
@@ -324,7 +324,7 @@ var testFields = []string{"block", "ate", "value", "deviation", "exclude", "mask
 func (log *Log) add(root yamldoc.Node, m map[string]yamldoc.Node, s *Study) {
 	for _, key := range testFields {
 		if m[key].Present() {
-			m[key].Reject(m[key].Found()+" in an entry that adds to a test", "date:, time:, measured:, outcomes:, looked_at: and note:", "for a new test add food:, to mend an earlier one add corrects: yes")
+			m[key].Reject(m[key].Found()+" in an entry that adds to a test", "date:, time:, measured:, outcomes:, looked_at:, happened: and note:", "for a new test add food:, to mend an earlier one add corrects: yes")
 			return
 		}
 	}
@@ -340,7 +340,7 @@ func (log *Log) add(root yamldoc.Node, m map[string]yamldoc.Node, s *Study) {
 		m["measured"].Reject("outcomes noted on "+measured.String()+", before the test on "+on.String(), "a day on or after it", "")
 		return
 	case !given && !m["outcomes"].Present():
-		root.Reject("looked_at: without date:", "the date of the test that was looked at", "write for example date: 2027-01-11")
+		root.Reject("an entry without date:", "the date of the test that it belongs to", "write for example date: 2027-01-11")
 		return
 	case !given:
 		days, ok := daysOf(m["outcomes"], s)
@@ -358,6 +358,7 @@ func (log *Log) add(root yamldoc.Node, m map[string]yamldoc.Node, s *Study) {
 	t.Added = append(t.Added, root.Line())
 	t.note(m["outcomes"], s, true)
 	t.readLookedAt(m["looked_at"])
+	t.readHappened(m["happened"], true)
 	if text := m["note"].Text(); text != "" {
 		t.Note = strings.TrimSpace(t.Note + " " + text)
 	}

@@ -24,6 +24,7 @@ type Entry struct {
 	Note       *string
 	Outcomes   []OutcomeEntry
 	LookedAt   *string // what was done about a safety line of the test
+	Happened   []string
 	Measured   *string // date on which outcomes were noted, in a late entry
 	Masked     bool    // the tester did not know the food
 	Corrects   string  // "" for a new test, "yes" for the one at the same date and time, or its date and time

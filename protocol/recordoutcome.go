@@ -10,7 +10,7 @@ type OutcomeEntry struct{ ID, Value string }
 
 // Adds tells whether the entry adds to an earlier test.
 func (e Entry) Adds() bool {
-	return e.Food == nil && e.Corrects == "" && (len(e.Outcomes) > 0 || e.LookedAt != nil)
+	return e.Food == nil && e.Corrects == "" && (len(e.Outcomes) > 0 || e.LookedAt != nil || len(e.Happened) > 0)
 }
 
 // bare are the values that stand in the log without quotes, as a person types them.
@@ -29,6 +29,12 @@ func (e Entry) formatAdded(b *bytes.Buffer) {
 	}
 	if len(e.Outcomes) > 0 {
 		b.WriteString("}")
+	}
+	for i, text := range e.Happened {
+		b.WriteString(map[bool]string{true: ", happened: [", false: ", "}[i == 0] + quoted(text))
+	}
+	if len(e.Happened) > 0 {
+		b.WriteString("]")
 	}
 	if e.LookedAt != nil {
 		b.WriteString(", looked_at: " + quoted(*e.LookedAt))

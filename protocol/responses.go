@@ -26,7 +26,9 @@ type Response struct {
 	Source     string   `json:"source"`   // readings, hand, or "" for neither
 	Excluded   string   `json:"excluded,omitempty"`
 	Flags      []string `json:"flags"`
-	Sensor     string   `json:"sensor,omitempty"` // that the numbers are from; "" where only one is worn at a time
+	// Quality are those flags that make the number doubtful, with a name each.
+	Quality []QualityFlag `json:"quality,omitempty"`
+	Sensor  string        `json:"sensor,omitempty"` // that the numbers are from; "" where only one is worn at a time
 	// Bounds names the numbers that are no measurements: the true one is at least,
 	// or at most, what stands there, or is not known from either side.
 	Bounds map[string]Bound `json:"bounds,omitempty"`
@@ -37,9 +39,10 @@ type Response struct {
 	// Outcomes are the secondary outcomes by id; one that was not noted is not there.
 	Outcomes map[string]Number `json:"outcomes,omitempty"`
 
-	food      int  // index in Study.Foods
-	deviation bool // the log names one
-	runIn     bool // planned as a run-in test
+	food      int        // index in Study.Foods
+	deviation bool       // the log names one
+	runIn     bool       // planned as a run-in test
+	curve     *testCurve // nil: none that could be measured
 }
 
 // Counts tells whether the test is analysed.
@@ -74,6 +77,7 @@ func (f *Folder) Responses() ([]Response, problem.List) {
 		}
 		all = append(all, r)
 	}
+	f.flagQuality(all)
 	return all, problems
 }
 
@@ -173,6 +177,7 @@ func (f *Folder) measure(t Test, r *Response) *problem.Problem {
 		r.invalidate(fmt.Sprintf("no reading in the %s min before the first bite", plain(f.Study.Endpoint.Baseline)))
 		return nil
 	}
+	r.curve = best
 	r.fill(best, f.Study)
 	f.flagMerge(around, best, curves, r)
 	r.flagSafety(best.readings, f.Study.Endpoint.GlucoseUnit)
@@ -234,10 +239,10 @@ func (r *Response) fill(c *testCurve, s *Study) {
 		r.atLimit(c, b, s)
 	}
 	if f.LargestGap > s.Quality.MaxGap {
-		r.flag(fmt.Sprintf("gap of %s min", plain(f.LargestGap)))
+		r.doubt(s, GapInWindow, "gap of %s min", plain(f.LargestGap))
 	}
 	if f.PeakAtEdge {
-		r.flag("highest at the end of the window")
+		r.doubt(s, PeakAtEdge, "highest at the end of the window")
 	}
 	if f.BaselineReadings == 1 {
 		r.flag("baseline from one reading")

@@ -100,7 +100,8 @@ type Quality struct {
 	// LimitIsBound: a test with its endpoint at the sensor's reporting limit counts
 	// with the bound for its value. Otherwise it is left out of the means.
 	LimitIsBound bool
-	Sensors      []string // where several cover a test, the first of these is taken
+	Flags        Thresholds // of the quality flags
+	Sensors      []string   // where several cover a test, the first of these is taken
 }
 
 func (s *Study) window() curve.Window {

@@ -78,7 +78,7 @@ func (s *Study) read(root yamldoc.Node) {
 	s.Title = m["title"].Text()
 	s.Zone, s.ZoneNamed = readZone(m["zone"])
 	s.Endpoint = readEndpoint(m["endpoint"])
-	s.Quality = readQuality(m["quality"])
+	s.Quality = readQuality(m["quality"], s.Endpoint.GlucoseUnit)
 	s.Level = readLevel(m["level"])
 	if x, ok := m["margin"].Number("a number above zero"); ok {
 		s.Margin = x
@@ -169,9 +169,10 @@ func readEndpoint(n yamldoc.Node) Endpoint {
 	return e
 }
 
-func readQuality(n yamldoc.Node) Quality {
+func readQuality(n yamldoc.Node, unit readings.Unit) Quality {
 	q := Quality{MaxGap: defaultMaxGap, MinCoverage: defaultMinCoverage}
-	m := n.Map("max_gap", "min_coverage", "at_limit", "sensors")
+	m := n.Map(append([]string{"max_gap", "min_coverage", "at_limit", "sensors"}, qualityKeys...)...)
+	q.Flags = readThresholds(m, unit)
 	q.LimitIsBound = m["at_limit"].OneOf("left out", "bound") == "bound"
 	for _, item := range m["sensors"].List() {
 		q.Sensors = append(q.Sensors, item.Text())

@@ -13,7 +13,7 @@ type recordOptions struct {
 	date, time, food, ate, exclude, note, correct string
 	block                                         int
 	value                                         float64
-	deviations, outcomes                          []string
+	deviations, outcomes, happened                []string
 	measured, lookedAt                            string
 }
 
@@ -52,6 +52,7 @@ then further tests of that food are held back. Nothing in the log is ever change
 	flags.StringVar(&o.note, "note", "", "anything else")
 	flags.StringArrayVar(&o.outcomes, "outcome", nil, "`id=value` of an outcome, such as stiffness=3 or buy_again=yes (may be repeated)")
 	flags.StringVar(&o.measured, "measured", "", "date on which outcomes were noted, `YYYY-MM-DD`")
+	flags.StringArrayVar(&o.happened, "happened", nil, "what happened around the test, `HH:MM WHAT`, with eating, exercise or other (may be repeated)")
 	flags.StringVar(&o.lookedAt, "looked-at", "", "in `words` what was done about a safety line of the test")
 	flags.StringVar(&o.correct, "correct", "", "correct an earlier test: the one on the same date and time, or =\"`YYYY-MM-DD HH:MM`\"")
 	flags.Lookup("correct").NoOptDefVal = "yes"
@@ -105,7 +106,7 @@ func left(t *protocol.Test) string {
 // entry holds the flags that were given. The food of a new test may come from
 // the schedule.
 func (o recordOptions) entry(given func(string) bool, f *protocol.Folder) (protocol.Entry, error) {
-	e := protocol.Entry{Date: o.date, Deviations: o.deviations, Corrects: o.correct}
+	e := protocol.Entry{Date: o.date, Deviations: o.deviations, Happened: o.happened, Corrects: o.correct}
 	for _, field := range []struct {
 		flag  string
 		value *string
@@ -133,7 +134,7 @@ func (o recordOptions) entry(given func(string) bool, f *protocol.Folder) (proto
 		return e, err
 	}
 	changes := 0
-	for _, flag := range []string{"time", "food", "block", "ate", "value", "deviation", "exclude", "note", "outcome", "looked-at"} {
+	for _, flag := range []string{"time", "food", "block", "ate", "value", "deviation", "exclude", "note", "outcome", "looked-at", "happened"} {
 		if given(flag) {
 			changes++
 		}

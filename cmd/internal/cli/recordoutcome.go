@@ -20,7 +20,7 @@ func outcomeEntries(texts []string) (out []protocol.OutcomeEntry, err error) {
 
 // late tells whether the entry adds to a test that is in the log.
 func (o recordOptions) late(given func(string) bool, f *protocol.Folder) bool {
-	if !given("outcome") && !given("looked-at") {
+	if !given("outcome") && !given("looked-at") && !given("happened") {
 		return false
 	}
 	for _, flag := range []string{"block", "ate", "value", "deviation", "exclude"} {
