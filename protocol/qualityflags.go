@@ -3,6 +3,7 @@ package protocol
 import (
 	"fmt"
 	"math"
+	"path"
 	"slices"
 	"sort"
 	"time"
@@ -200,7 +201,8 @@ func (f *Folder) flagSensor(t Test, r *Response) {
 }
 
 // sensorSet returns when the sensor of a moment was set: as the plan says, else the
-// first reading of a sensor that has a name.
+// first reading of a sensor that its file names; the first reading of a file shows
+// only when the file begins.
 func (f *Folder) sensorSet(name string, at time.Time) (set time.Time, ok bool) {
 	if p := f.Study.Plan; p != nil {
 		for _, x := range p.Sensors {
@@ -210,7 +212,8 @@ func (f *Folder) sensorSet(name string, at time.Time) (set time.Time, ok bool) {
 		}
 	}
 	for _, x := range f.Recording.Sensors {
-		if name != "" && x.Name == name {
+		named := !slices.ContainsFunc(x.Files, func(file string) bool { return path.Base(file) == name })
+		if name != "" && x.Name == name && named {
 			return x.From, true
 		}
 	}
