@@ -72,6 +72,8 @@ func (e Earlier) fits(s *Study, blocks bool) string {
 	switch {
 	case e.Endpoint != s.Endpoint.Name:
 		return "its endpoint is the " + e.Endpoint.Words()
+	case e.Endpoint == TimeAboveLevel:
+		return "the time above a level depends on the level"
 	case e.Window != s.Endpoint.Window:
 		return fmt.Sprintf("its window is %s min", plain(e.Window))
 	case e.Sensor == "" || s.Sensor == "":
@@ -86,6 +88,9 @@ func (e Earlier) fits(s *Study, blocks bool) string {
 
 // in returns the SD in the unit of a study.
 func (e Earlier) in(s *Study) float64 {
+	if e.EndpointUnit() == s.Endpoint.Unit() {
+		return e.SD // also of a time
+	}
 	return readings.Convert(e.SD, e.Unit, s.Endpoint.GlucoseUnit)
 }
 
