@@ -83,7 +83,7 @@ func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Le
 	alpha := 1 - s.Level
 	main, blank, limits := s.ask(answered)
 	n := float64(len(main) + len(blank))
-	out := Levels{limits: f.limitLevel(state, alpha/float64(max(1, limits)))}
+	out := Levels{limits: f.shareOfLooks(state, alpha/float64(max(1, limits)), func(n *Nominal) Number { return n.Limits })}
 	if state.Anytime {
 		out.anytime, out.anytimeLimits = alpha/max(1, n), alpha/float64(max(1, limits))
 		return out
@@ -98,13 +98,13 @@ func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Le
 	return out
 }
 
-// limitLevel shares an error rate out over the looks: what those that were taken
-// have left, in equal parts over the others.
-func (f *Folder) limitLevel(state LookState, alpha float64) float64 {
+// shareOfLooks shares an error rate out over the looks (Bonferroni): what those that
+// were taken have left, in equal parts over the others.
+func (f *Folder) shareOfLooks(state LookState, alpha float64, level func(*Nominal) Number) float64 {
 	left, looks := alpha, max(1, len(state.After))
-	for _, after := range state.After[:max(0, state.Now-1)] {
-		if n := f.taken(after); n != nil && n.Limits > 0 {
-			left, looks = left-float64(n.Limits), looks-1
+	for _, after := range state.After[:min(len(state.After), max(0, state.Now-1))] {
+		if n := f.taken(after); n != nil && level(n) > 0 {
+			left, looks = left-float64(level(n)), looks-1
 		}
 	}
 	return max(0, left) / float64(looks)

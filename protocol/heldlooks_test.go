@@ -70,3 +70,20 @@ func TestFamilyOfRandomBlocks(t *testing.T) {
 		t.Errorf("fixed blocks: %+v, %v", fixed.Family, err)
 	}
 }
+
+// Shares of the error rate by Bonferroni never add up to more than it, however many
+// looks come later.
+func TestSharesOfLooksAddUp(t *testing.T) {
+	f := eatenBlocks(t, "spread_by_food: yes\n")
+	f.Ledger = []Look{{Blocks: 2, Declared: true, Nominal: &Nominal{Main: 0.02, Blank: 0.02, Limits: 0.04}}}
+	a, err := f.Analyse()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := float64(a.Looks.Nominal.Main); math.Abs(got-(0.025-0.02)) > 1e-12 {
+		t.Errorf("two questions at the last of two looks: %v each, 0.02 of 0.025 were taken", got)
+	}
+	if got := float64(a.Looks.Nominal.Limits); math.Abs(got-0.01) > 1e-12 {
+		t.Errorf("limits: %v", got)
+	}
+}
