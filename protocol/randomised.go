@@ -114,11 +114,24 @@ func (j judge) counts(r Response, blank bool) bool {
 
 // schedules counts the schedules that the first draw could have given.
 func (j judge) schedules() *Orders {
-	const tries = 10_000
 	if j.why != "" {
 		return nil
 	}
-	n, err := design.CountOrders(j.parts[0].Problem, randomisationSeed, tries)
+	return possible(j.parts[0].Problem)
+}
+
+// Possible counts the schedules that the draw could have given instead; nil for one
+// from a file.
+func (s *Schedule) Possible() *Orders {
+	if s.layout == nil {
+		return nil
+	}
+	return possible(s.layout.Problem)
+}
+
+func possible(p design.Problem) *Orders {
+	const tries = 10_000
+	n, err := design.CountOrders(p, randomisationSeed, tries)
 	if err != nil {
 		return nil
 	}

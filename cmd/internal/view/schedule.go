@@ -26,6 +26,9 @@ func Schedule(w io.Writer, study *protocol.Study, s *protocol.Schedule) error {
 	p.table([]column{right("test"), left("date"), left("day"), left("time"), right("block"), left("food"), left("what to eat")}, rows)
 	first, last := s.Tests[0].Date, s.Tests[len(s.Tests)-1].Date
 	p.line("%s in %s, %s to %s. %s, lock %.12s.", tests(len(s.Tests)), blocks(countBlocks(s)), first, last, seedWords(s.Seed), s.Lock())
+	if n := s.Possible(); n != nil {
+		p.line("One of %s schedules that the draw could have given, each as likely as any other.", Orders(*n))
+	}
 	if s.Efficiency > 0 {
 		p.line("Efficiency of the questions against complete blocks with as many tests: %s.", percentOf(float64(s.Efficiency)))
 	}
