@@ -2,6 +2,7 @@ package protocol
 
 import (
 	"math"
+	"slices"
 
 	"mealtrial/stats"
 	"mealtrial/stats/additive"
@@ -158,20 +159,27 @@ func (m *sample) ownByBlock(s *Study, food int) (values []float64) {
 
 // anytimeInterval is that of the mean of block contrasts; not ok: not finite yet.
 func anytimeInterval(contrasts []float64, level float64) (stats.Interval, bool) {
-	if len(contrasts) < 2 {
+	n := float64(len(contrasts))
+	if n < 2 {
 		return stats.Interval{}, false
 	}
-	var obs []additive.Observation
-	for _, d := range contrasts {
-		obs = append(obs, additive.Observation{Value: d})
+	low, high := slices.Min(contrasts), slices.Max(contrasts)
+	middle, squares := low, 0.0 // differences from one of them lose no digits
+	for _, x := range contrasts {
+		middle += (x - low) / n
 	}
-	fit := additive.NewFit(obs)
-	mean, err := fit.Mean(0)
-	if _, ok := fit.SD(); !ok || err != nil {
+	for _, x := range contrasts {
+		squares += (x - middle) * (x - middle)
+	}
+	sd := math.Sqrt(squares / (n - 1))
+	if sd <= noSpread*(high-low) {
 		return stats.Interval{}, false
 	}
-	return anytime.Interval(mean.Value, mean.SE, float64(mean.DF), float64(len(contrasts)), mixtureVariance, level)
+	return anytime.Interval(middle, sd/math.Sqrt(n), n-1, n, mixtureVariance, level)
 }
+
+// noSpread is the share of their range below which an SD is no spread to believe.
+const noSpread = 1e-9
 
 // Anytime is an interval that stays valid however often it is looked at; nil
 // limits: it is not finite yet.

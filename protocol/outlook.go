@@ -2,6 +2,7 @@ package protocol
 
 import (
 	"math"
+	"slices"
 
 	"mealtrial/stats"
 	"mealtrial/stats/additive"
@@ -17,15 +18,15 @@ type outlook struct {
 	none    string // why there is no chance to tell; "": there is
 }
 
-// outlook of a question that is open.
-func (f *Folder) outlook(a *Analysis, answer Answer, q Question, m models) outlook {
+// outlook of a question that is open. planned are the levels at the last look.
+func (f *Folder) outlook(a *Analysis, answer Answer, q Question, m models, planned func() Levels) outlook {
 	s := f.Study
 	sample := m.of(s, s.foodsOf(q)...)
 	if answer.Missing != "" && answer.PlainLow == nil || sample.fit == nil || !sample.ok {
 		return outlook{none: answer.Missing}
 	}
 	if !q.Kind.compares() {
-		return f.limitOutlook(a, q, sample)
+		return f.limitOutlook(a, q, sample, planned)
 	}
 	fit := sample.fit
 	if q.Kind == Ratio && s.LogRatios {
@@ -45,7 +46,7 @@ func (f *Folder) outlook(a *Analysis, answer Answer, q Question, m models) outlo
 	for _, w := range weights {
 		o.state.Size += w * w
 	}
-	f.decideComparison(&o, a, q, m)
+	f.decideComparison(&o, a, q, m, planned)
 	if s.OwnSpread && o.none == "" {
 		o.how += "; one spread is taken for all foods in the tests to come"
 	}
@@ -66,14 +67,14 @@ const (
 // decideComparison says how a future of a comparison is decided. A ratio is
 // settled when its set leaves out 1, which is when the interval of the difference
 // leaves out zero at the same level.
-func (f *Folder) decideComparison(o *outlook, a *Analysis, q Question, m models) {
+func (f *Folder) decideComparison(o *outlook, a *Analysis, q Question, m models, planned func() Levels) {
 	s := f.Study
 	margin := s.Margin
 	if q.Kind == Ratio {
 		margin = 0
 	}
 	if a.outstanding() {
-		alpha := q.Kind.tails() * f.PlannedLevels().of(s, q)
+		alpha := q.Kind.tails() * planned().of(s, q)
 		o.how = howLastLook
 		o.settled = func(x retest.Future) bool {
 			return alpha > 0 && stats.Decide(stats.TInterval(x.Estimate, x.SE, x.DF, 1-alpha), margin) != stats.Open
@@ -93,8 +94,9 @@ func (f *Folder) decideComparison(o *outlook, a *Analysis, q Question, m models)
 	}
 	level := 1 - q.Kind.tails()*(1-s.Level)/float64(comparisons)
 	o.how = howAnytime
+	all := slices.Clone(before)
 	o.settled = func(x retest.Future) bool {
-		all := append(append([]float64(nil), before...), x.Blocks...)
+		all = append(all[:len(before)], x.Blocks...)
 		limits, ok := anytimeInterval(all, level)
 		return ok && stats.Decide(limits, margin) != stats.Open
 	}
@@ -117,7 +119,7 @@ func (f *Folder) anytimeLimitOutlook(q Question, m *sample, mean predict.Mean) o
 
 // limitOutlook predicts further tests of one food from the spread of its own
 // tests: each comes in a new block, whose shift is in that spread.
-func (f *Folder) limitOutlook(a *Analysis, q Question, m *sample) outlook {
+func (f *Folder) limitOutlook(a *Analysis, q Question, m *sample, planned func() Levels) outlook {
 	mean, err := m.ownMean(f.Study.Food(q.A))
 	switch {
 	case err != nil:
@@ -127,7 +129,7 @@ func (f *Folder) limitOutlook(a *Analysis, q Question, m *sample) outlook {
 	case !a.outstanding():
 		return f.anytimeLimitOutlook(q, m, mean)
 	}
-	level := 1 - f.PlannedLevels().limits
+	level := 1 - planned().limits
 	return outlook{
 		state: retest.State{Estimate: mean.Value, Factor: mean.Factor, SD: mean.SD, DF: mean.DF, Size: 1},
 		how:   howLastLook + ", from the food's own spread",

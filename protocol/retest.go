@@ -3,6 +3,7 @@ package protocol
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"mealtrial/design"
 	"mealtrial/stats"
@@ -65,10 +66,11 @@ func (f *Folder) Retest(from Date) (*Retest, *Analysis, error) {
 			out.Repeat = append(out.Repeat, e)
 		}
 	}
+	planned := sync.OnceValue(f.PlannedLevels)
 	most := 0
 	needed := map[string]int{}
 	for i, q := range f.Study.Questions {
-		advice := f.advise(a, a.Questions[i], q, m)
+		advice := f.advise(a, a.Questions[i], q, m, planned)
 		out.Questions = append(out.Questions, advice)
 		if advice.More == nil || advice.Settled {
 			continue
@@ -78,11 +80,11 @@ func (f *Folder) Retest(from Date) (*Retest, *Analysis, error) {
 			most = max(most, *advice.More)
 		}
 	}
-	planned := 0 // blocks that are still to come count towards them
+	outstanding := 0 // blocks that are still to come count towards them
 	if n := len(a.Looks.After); n > 0 {
-		planned = a.Looks.After[n-1] - a.Looks.Finished
+		outstanding = a.Looks.After[n-1] - a.Looks.Finished
 	}
-	for n := planned; n < most; n++ {
+	for n := outstanding; n < most; n++ {
 		for _, food := range f.Study.Foods {
 			if needed[food.ID] > n {
 				out.Apply = append(out.Apply, food.ID)
@@ -95,7 +97,7 @@ func (f *Folder) Retest(from Date) (*Retest, *Analysis, error) {
 }
 
 // advise looks for the fewest further blocks that settle one question.
-func (f *Folder) advise(a *Analysis, answer Answer, q Question, m models) RetestAdvice {
+func (f *Folder) advise(a *Analysis, answer Answer, q Question, m models, planned func() Levels) RetestAdvice {
 	s := f.Study
 	out := RetestAdvice{Question: q.Text, Verdict: answer.Verdict, Wanted: retestWanted, Foods: []string{}}
 	for _, i := range s.foodsOf(q) {
@@ -105,7 +107,7 @@ func (f *Folder) advise(a *Analysis, answer Answer, q Question, m models) Retest
 		out.Why = "settled: " + answer.Verdict.Words()
 		return out
 	}
-	o := f.outlook(a, answer, q, m)
+	o := f.outlook(a, answer, q, m, planned)
 	if o.settled == nil {
 		out.Why = "not known yet: " + o.none
 		return out
