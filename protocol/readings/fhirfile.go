@@ -103,9 +103,7 @@ func (f *file) fromFHIR(o fhir.Observation) (entry, *problem.Problem) {
 		i = len(f.stretches)
 		f.stretches = append(f.stretches, &stretch{file: f, sensor: sensor, min: e.at, max: e.at, firstAt: e.at, line: o.Line})
 	}
-	u := f.stretches[i]
-	u.n++
-	u.min, u.max = min(u.min, e.at), max(u.max, e.at)
+	f.stretches[i].add(e.at)
 	e.unit = int32(i)
 	f.bounds.add(e)
 	return e, nil

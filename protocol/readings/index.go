@@ -30,7 +30,9 @@ type stretch struct {
 	firstAt     int64 // of its first row
 	line, above int   // of its first row, and of the row before it; 0: it begins the file
 	aboveAt     int64
-	group       int // which sensor it was found to be of
+	seconds     bool // its times are not all whole minutes
+	byMinute    bool // its seconds are left out, as in another export of the same readings
+	group       int  // which sensor it was found to be of
 }
 
 // A block is some rows of a file on end, with what it takes to read them again.

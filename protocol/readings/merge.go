@@ -82,13 +82,17 @@ func (s *Set) gather(from, to int64, list []located) []located {
 	for _, f := range s.files {
 		for i := range f.blocks {
 			b := &f.blocks[i]
-			if b.max < from || b.min >= to {
-				if b.min >= to {
-					s.next = min(s.next, b.min)
+			// Seconds may be left out, so that an entry moves up to a minute ahead.
+			if b.max < from || b.min-minute >= to {
+				if b.min-minute >= to {
+					s.next = min(s.next, b.min-minute)
 				}
 				continue
 			}
 			f.read(b, func(e entry) {
+				if e.unit >= 0 && f.stretches[e.unit].byMinute {
+					e.at = floorMinute(e.at)
+				}
 				if e.at >= to {
 					s.next = min(s.next, e.at)
 				}
@@ -335,6 +339,7 @@ type pair struct {
 	shared       interval
 	inI, inJ     int // entries in the shared time
 	same, differ int // at the same time
+	sameMinute   int // in the same minute
 }
 
 // mostCompared entries of a pair are enough.
@@ -354,7 +359,7 @@ func (s *Set) compare(join func(i, j int)) (problems problem.List) {
 			shared, ok := share(u, v)
 			if ok && (u.file == v.file && u.sensor == v.sensor || u.file != v.file && (u.sensor == "" || v.sensor == "")) {
 				pairs = append(pairs, &pair{i: j, j: i, shared: shared})
-				times = append(times, shared)
+				times = append(times, interval{shared.from - minute, shared.to + minute})
 			}
 		}
 	}
@@ -369,6 +374,9 @@ func (s *Set) compare(join func(i, j int)) (problems problem.List) {
 		for _, p := range pairs {
 			if p.inI+p.inJ < mostCompared && p.shared.from < to {
 				p.add(list)
+				if u, v := s.stretches[p.i], s.stretches[p.j]; u.seconds != v.seconds {
+					p.addMinutes(list)
+				}
 			}
 			full = full && (p.inI+p.inJ >= mostCompared || p.shared.to < to)
 		}
@@ -376,6 +384,16 @@ func (s *Set) compare(join func(i, j int)) (problems problem.List) {
 	})
 	for _, p := range pairs {
 		u, v := s.stretches[p.i], s.stretches[p.j]
+		if p.sameByMinute(u, v) {
+			fine, whole := u, v
+			if v.seconds {
+				fine, whole = v, u
+			}
+			fine.byMinute, fine.min, fine.max = true, floorMinute(fine.min), floorMinute(fine.max)
+			fine.file.report.Notes = append(fine.file.report.Notes, "Holds readings of "+whole.file.report.File+", whose times have no seconds; compared by the minute.")
+			join(p.i, p.j)
+			continue
+		}
 		copies := 2*(p.same+p.differ) >= min(p.inI, p.inJ) && p.same >= p.differ && p.same > 0
 		switch {
 		case copies:
@@ -387,6 +405,34 @@ func (s *Set) compare(join func(i, j int)) (problems problem.List) {
 		}
 	}
 	return problems
+}
+
+// sameByMinute tells whether one of the two is the other with its seconds cut
+// off: nearly all values are the same, minute by minute, and there is about one
+// a minute at most.
+func (p *pair) sameByMinute(u, v *stretch) bool {
+	fewer, more := min(p.inI, p.inJ), max(p.inI, p.inJ)
+	return u.file != v.file && u.seconds != v.seconds && p.sameMinute >= 3 && 10*p.sameMinute >= 9*fewer && 4*more <= 5*fewer+8
+}
+
+// addMinutes counts the minutes in which both have a reading with one value.
+func (p *pair) addMinutes(list []located) {
+	var last [2]*located
+	for i := range list {
+		l := &list[i]
+		if l.at < p.shared.from-minute || l.at > p.shared.to+minute || l.group != p.i && l.group != p.j {
+			continue
+		}
+		mine, other := 0, 1
+		if l.group == p.j {
+			mine, other = 1, 0
+		}
+		last[mine] = l
+		if o := last[other]; o != nil && floorMinute(o.at) == floorMinute(l.at) && agree(*o, *l) {
+			p.sameMinute++
+			last = [2]*located{}
+		}
+	}
 }
 
 // add compares what the two have in a slab; the list is in the order of time.

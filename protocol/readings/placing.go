@@ -182,10 +182,27 @@ func (sc *scanner) accept(e entry, i int) {
 	l.last, l.line, l.glucose, l.limit = e.at, e.line, e.glucose, e.limit
 	if sc.c != nil {
 		u := f.stretches[l.stretch]
-		u.n++
-		u.min, u.max = min(u.min, e.at), max(u.max, e.at)
+		u.add(e.at)
 	}
 	sc.out(e)
+}
+
+func (u *stretch) add(at int64) {
+	u.n++
+	u.min, u.max = min(u.min, at), max(u.max, at)
+	u.seconds = u.seconds || at%minute != 0
+}
+
+// minute in microseconds.
+const minute = int64(time.Minute / time.Microsecond)
+
+// floorMinute leaves out the seconds.
+func floorMinute(at int64) int64 {
+	if r := at % minute; r < 0 {
+		return at - r - minute
+	} else {
+		return at - r
+	}
 }
 
 // begin starts a stretch, or finds it again.

@@ -54,6 +54,10 @@ func TestSensors(t *testing.T) {
 		{"a conflict", []string{"a.csv", header + left + "2027-01-31 07:10,99\n", "b.csv", header + left + "2027-01-31 07:10,98\n"}, Mapping{},
 			"07:00 101 \n07:05 103 \n", " 2", 2, 1},
 		{"one row twice", []string{"a.csv", header + left + "2027-01-31 07:05,103\n"}, Mapping{}, "07:00 101 \n07:05 103 \n", " 2", 1, 0},
+		{"times with and without seconds", []string{"a.csv", header + "2027-01-31 07:00:23,101\n2027-01-31 07:05:24,103\n2027-01-31 07:10:59,99\n", "b.csv", header + left + "2027-01-31 07:10,99\n2027-01-31 07:15,98\n"}, Mapping{},
+			"07:00 101 \n07:05 103 \n07:10 99 \n07:15 98 \n", " 4", 3, 0},
+		{"times with and without seconds, other values", []string{"a.csv", header + "2027-01-31 07:00:23,101\n2027-01-31 07:05:24,103\n2027-01-31 07:10:59,97\n", "b.csv", header + left + "2027-01-31 07:10,99\n2027-01-31 07:15,98\n"}, Mapping{},
+			"07:00 101 b.csv\n07:00 101 a.csv\n07:05 103 b.csv\n07:05 103 a.csv\n07:10 99 b.csv\n07:10 97 a.csv\n07:15 98 b.csv\n", "a.csv 3, b.csv 4", 0, 0},
 		{"one row in three files", []string{"a.csv", header + left, "b.csv", header + left, "c.csv", header + left}, Mapping{}, "07:00 101 \n07:05 103 \n", " 2", 4, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
