@@ -141,7 +141,12 @@ func (f *file) finish(sc *scanner, c *complaints) {
 		r.Readings += u.n
 	}
 	if r.Readings == 0 {
-		if c.rows == 0 {
+		switch {
+		case c.rows > 0:
+		case len(sc.kinds) > 0:
+			c.whole(problem.Problem{Field: s.field(s.event), Found: "no row with glucose of the kind " + list(quoteAll(s.events)), Expected: "one of " + list(quoteAll(sc.kinds)),
+				Mend: "mend readings.events in " + studyFile})
+		default:
 			c.whole(problem.Problem{Field: s.field(s.glucose[0]), Found: "no row with a time and a value", Expected: "readings",
 				Mend: "name another column with readings.glucose_column in " + studyFile + ", or move the file out of the folder"})
 		}

@@ -226,8 +226,7 @@ func guessableTime(cell string, l layoutKind) bool {
 	}
 	if l == epoch || l == epochMillis {
 		whole, _, _ := strings.Cut(cell, ".")
-		digits := map[layoutKind]int{epoch: 10, epochMillis: 13}[l]
-		return len(whole) == digits && strings.Trim(whole, "0123456789") == ""
+		return (l == epoch && len(whole) == 10 || l == epochMillis && len(whole) == 13) && strings.Trim(whole, "0123456789") == ""
 	}
 	return strings.IndexByte(cell, ':') > 0
 }

@@ -1,6 +1,7 @@
 package readings
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -117,8 +118,22 @@ func TestMappingOfSomeFiles(t *testing.T) {
 	}
 	_, err = Read(folder("x.csv", "Time,Glucose (mg/dL)\n2027-01-31 07:00,101\n"), "readings", Mapping{SensorColumn: "9"}, Study{})
 	checkError(t, err, `study.yaml: readings.sensor_column: found "9", expected a number from 1 to 2`)
-	_, err = Read(folder("x.csv", "Time,Glucose (mg/dL)\n2027-01-31 07:00,101\n"), "readings", Mapping{EventColumn: "Kind"}, Study{})
+	_, err = Read(folder("x.csv", "Time,Glucose (mg/dL)\n2027-01-31 07:00,101\n"), "readings", Mapping{EventColumn: "Kind", Events: []string{"reading"}}, Study{})
 	checkError(t, err, `readings/x.csv: readings.event_column: found no column called "Kind", expected one of "Time", "Glucose (mg/dL)"; mend the name in study.yaml`)
+}
+
+func TestEventsAndSensorsThatAreNone(t *testing.T) {
+	_, err := readOne("", Mapping{EventColumn: "2"})
+	checkError(t, err, "study.yaml: readings.event_column: found a column of events without those that are the sensor's, expected events as well; write for example events: [reading]")
+	_, err = readOne(lines("Time,Event,Glucose (mg/dL)", "2027-01-31 07:00,scan,101", "2027-01-31 07:05,history,99"), Mapping{EventColumn: "Event", Events: []string{"scann"}})
+	checkError(t, err, `readings/x.csv: Event: found no row with glucose of the kind "scann", expected one of "scan", "history"; mend readings.events in study.yaml`)
+	content := "Time,Number,Glucose (mg/dL)\n"
+	for i := range 102 {
+		content += fmt.Sprintf("2027-01-31 %02d:%02d,%d,101\n", i/60, i%60, i*i)
+	}
+	_, err = readOne(content, Mapping{SensorColumn: "Number"})
+	const many = `, after 100 others, expected a few sensors; name another column with readings.sensor_column in study.yaml`
+	checkError(t, err, "readings/x.csv:102: Number: found another sensor, \"10000\""+many+"\nreadings/x.csv:103: Number: found another sensor, \"10201\""+many)
 }
 
 func TestZoneNames(t *testing.T) {

@@ -47,11 +47,18 @@ type clockDoubts struct {
 	skippedExpect string // the first such time, and how it was taken
 }
 
+// mostLanes of one file; with more the column does not name sensors.
+const mostLanes = 100
+
+// lane finds the lane of a sensor; −1 where there would be too many.
 func (sc *scanner) lane(sensor string) int {
 	for i := range sc.place.lanes {
 		if sc.place.lanes[i].sensor == sensor {
 			return i
 		}
+	}
+	if len(sc.place.lanes) >= mostLanes {
+		return -1
 	}
 	sc.place.lanes = append(sc.place.lanes, lane{sensor: strings.Clone(sensor), stretch: -1})
 	return len(sc.place.lanes) - 1

@@ -48,9 +48,13 @@ type scanner struct {
 	timeless int
 	doubts   clockDoubts
 	strange  strangeRun
+	kinds    []string // of events that are not the sensor's, the first few
 	lastZone string
 	zone     *time.Location
 }
+
+// mostNamedKinds of events are told where none is the sensor's.
+const mostNamedKinds = 8
 
 // index reads all rows and cuts them into blocks.
 func (sc *scanner) index() {
@@ -145,6 +149,9 @@ func (sc *scanner) row(r row) {
 	if s.event >= 0 && len(s.events) > 0 && !slices.Contains(s.events, at(r.fields, s.event)) {
 		if sc.c != nil {
 			report.OtherEvents++
+			if kind := at(r.fields, s.event); len(sc.kinds) < mostNamedKinds && !slices.Contains(sc.kinds, kind) {
+				sc.kinds = append(sc.kinds, strings.Clone(kind))
+			}
 		}
 		return
 	}
@@ -160,6 +167,11 @@ func (sc *scanner) row(r row) {
 	sensor := sc.file.told.mapping.Sensor
 	if s.sensor >= 0 {
 		sensor = at(r.fields, s.sensor)
+	}
+	if sc.lane(sensor) < 0 {
+		sc.complain(r.line, &problem.Problem{Field: s.field(max(s.sensor, 0)), Found: fmt.Sprintf("another sensor, %s, after %d others", quote(sensor), mostLanes),
+			Expected: "a few sensors", Mend: "name another column with readings.sensor_column in " + studyFile})
+		return
 	}
 	if s.zones >= 0 && s.layout.kind == wallClock {
 		var ok bool

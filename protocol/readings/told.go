@@ -164,6 +164,9 @@ func newToldAt(m Mapping, study Study, prefix string, line int) (*told, problem.
 	if len(m.Events) > 0 && m.EventColumn == "" {
 		reject("events", "events without the column that they stand in", "event_column as well", "")
 	}
+	if len(m.Events) == 0 && m.EventColumn != "" {
+		reject("event_column", "a column of events without those that are the sensor's", "events as well", "write for example events: [reading]")
+	}
 	if m.Lowest < 0 || m.Highest < 0 || m.Highest > 0 && m.Lowest >= m.Highest {
 		reject("lowest", fmt.Sprintf("reporting limits from %s to %s", short(m.Lowest), short(m.Highest)), "the lower one above 0 and below the higher one", "")
 	}

@@ -3,6 +3,7 @@ package view
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"mealtrial/protocol"
@@ -33,6 +34,11 @@ func Check(w io.Writer, f *protocol.Folder) error {
 	p.calendarsInWords(s)
 	p.logInWords(f)
 	p.filesInWords(f.Recording)
+	for _, name := range f.Study.Quality.Sensors {
+		if !slices.ContainsFunc(f.Recording.Sensors, func(s readings.SensorReport) bool { return s.Name == name }) {
+			p.line("Readings: none so far of the sensor %s, which quality.sensors prefers.", oneLine(name))
+		}
+	}
 	p.line("")
 	p.line("%s", protocol.ShortCaution)
 	return p.err
