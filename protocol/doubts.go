@@ -24,6 +24,7 @@ func (f *Folder) doubts(all models, responses []Response) []string {
 	f.spreadDoubts(m, add)
 	f.modelDoubts(m, add)
 	f.dataDoubts(m, add)
+	f.limitDoubts(responses, add)
 	f.doseDoubts(add)
 	return out
 }
@@ -165,7 +166,6 @@ func (f *Folder) dataDoubts(m *sample, add func(string, ...any)) {
 	if f.Log.HalfLine > 0 {
 		add("The last entry of %s, line %d, is half-written and was left out; mend it or delete it.", LogFile, f.Log.HalfLine)
 	}
-	f.limitDoubts(m, add)
 	byHand, deviations := 0, 0
 	for _, r := range m.from {
 		if r.Source == FromHand {
@@ -190,24 +190,33 @@ func (f *Folder) dataDoubts(m *sample, add func(string, ...any)) {
 	}
 }
 
-// limitDoubts names the foods whose means hold bounds for values.
-func (f *Folder) limitDoubts(m *sample, add func(string, ...any)) {
-	key := f.Study.Endpoint.key()
+// limitDoubts names the foods whose means hold bounds for values, and those that
+// lack tests whose values are known to lie on one side.
+func (f *Folder) limitDoubts(responses []Response, add func(string, ...any)) {
+	side := map[Bound]string{AtLeast: "higher", AtMost: "lower"}
 	for i, food := range f.Study.Foods {
 		for _, b := range []Bound{AtLeast, AtMost} {
-			n := 0
-			for _, r := range m.from {
-				if r.food == i && r.Source == FromReadings && r.Bounds[key] == b {
-					n++
+			counted, left := 0, 0
+			for _, r := range responses {
+				switch {
+				case r.food != i || r.atLimit != b:
+				case r.Counts():
+					counted++
+				default:
+					left++
 				}
 			}
-			if n > 0 {
-				beyond := "the sensor's reporting limit for a value beyond it"
-				if f.Study.Endpoint.Name == TimeToBaseline {
-					beyond = "the end of the window for a time beyond it"
-				}
+			beyond, outside := "the sensor's reporting limit for a value beyond it", "beyond what the sensor reports"
+			if f.Study.Endpoint.Name == TimeToBaseline {
+				beyond, outside = "the end of the window for a time beyond it", "beyond the end of the window"
+			}
+			if counted > 0 {
 				add("%s of %s %s with %s, as declared: its true mean is likely %s than the table says, and no interval here allows for that.",
-					Count(n, "test", "tests"), food.ID, map[bool]string{true: "counts", false: "count"}[n == 1], beyond, map[Bound]string{AtLeast: "higher", AtMost: "lower"}[b])
+					Count(counted, "test", "tests"), food.ID, map[bool]string{true: "counts", false: "count"}[counted == 1], beyond, side[b])
+			}
+			if left > 0 {
+				add("%s of %s %s left out as its value lies %s: without such tests the mean of %s is likely %s in truth than the table says.",
+					Count(left, "test", "tests"), food.ID, map[bool]string{true: "is", false: "are"}[left == 1], outside, food.ID, side[b])
 			}
 		}
 	}

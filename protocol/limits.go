@@ -30,6 +30,23 @@ func (b Bound) prefix() string {
 	return string(b) + " "
 }
 
+// write gives a number with as many digits as its size needs, never rounded to
+// the side that the bound does not tell.
+func (b Bound) write(x float64) string {
+	scale := 1.0
+	for a := math.Abs(x); a < 100 && scale < 1000; a *= 10 {
+		scale *= 10
+	}
+	const slack = 1e-9 // of a number that is whole but for its last bits
+	switch b {
+	case AtLeast:
+		x = math.Floor(x*scale+slack) / scale
+	case AtMost:
+		x = math.Ceil(x*scale-slack) / scale
+	}
+	return plain(x)
+}
+
 // Names of the numbers in Response.Bounds.
 const (
 	keyBaseline = "baseline"

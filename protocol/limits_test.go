@@ -62,7 +62,7 @@ func TestBounds(t *testing.T) {
 			"incremental area is at least 9525 mg/dL·min, glucose was at the upper limit of what the sensor reports at 07:45 (400 mg/dL)"},
 		{"low beneath the baseline is no matter", "90 90 80 <=40 85 88", 0, 0, nil, "", ""},
 		{"low after a peak", "90 90 120 <=40 85 88", 30, 309.375, map[string]Bound{"iauc": AtMost}, "",
-			"incremental area is at most 309 mg/dL·min, glucose was at the lower limit of what the sensor reports at 08:00 (40 mg/dL)"},
+			"incremental area is at most 310 mg/dL·min, glucose was at the lower limit of what the sensor reports at 08:00 (40 mg/dL)"},
 		{"nothing but lows", "50 50 <=40 <=40 <=40 <=40", 0, 0, nil, "", ""},
 		{"low baseline", "<=40 <=40 120 110 100 95", 80, 3562.5, map[string]Bound{"baseline": AtMost, "peak_rise": AtLeast, "iauc": NotKnown},
 			"peak rise is at least 80 mg/dL, glucose was at the lower limit of what the sensor reports at 07:15 (40 mg/dL)", "incremental area is not known, glucose was at the lower limit of what the sensor reports at 07:15 (40 mg/dL)"},
@@ -88,6 +88,19 @@ func TestBounds(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// A bound is rounded to its own side.
+func TestBoundsAreRoundedOutwards(t *testing.T) {
+	for _, c := range []struct {
+		b    Bound
+		x    float64
+		want string
+	}{{AtLeast, 300.9, "300"}, {AtMost, 300.1, "301"}, {"", 300.9, "301"}, {AtLeast, 12.39, "12.3"}, {AtMost, 1.231, "1.24"}, {AtLeast, 310, "310"}, {AtLeast, 0.1 + 0.2, "0.3"}, {AtMost, -5.39, "-5.39"}, {AtLeast, 0, "0"}} {
+		if got := c.b.write(c.x); got != c.want {
+			t.Errorf("%s %g is written %s, want %s", c.b, c.x, got, c.want)
+		}
 	}
 }
 

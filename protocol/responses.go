@@ -22,7 +22,7 @@ type Response struct {
 	IAUC       *Number  `json:"iauc"`
 	TwoHour    *Number  `json:"two_hour"`
 	Coverage   *Number  `json:"coverage"` // share of the window, 0 to 1
-	Value      *Number  `json:"value"`    // the endpoint, as it is analysed
+	Value      *Number  `json:"value"`    // the endpoint, as it is analysed, or as it would be where the test is left out
 	Source     string   `json:"source"`   // readings, hand, or "" for neither
 	Excluded   string   `json:"excluded,omitempty"`
 	Flags      []string `json:"flags"`
@@ -42,6 +42,7 @@ type Response struct {
 	food      int        // index in Study.Foods
 	deviation bool       // the log names one
 	runIn     bool       // planned as a run-in test
+	atLimit   Bound      // of the endpoint, where the readings give no more
 	curve     *testCurve // nil: none that could be measured
 }
 
@@ -98,7 +99,7 @@ func (f *Folder) respond(t Test) (Response, *problem.Problem) {
 		r.flag("not in the schedule")
 	}
 	p := f.measure(t, &r)
-	if r.Value == nil && t.HasValue {
+	if t.HasValue && (r.Value == nil || r.Bounds[f.Study.Endpoint.key()] != "") {
 		r.byHand(t, f.Study.Endpoint.Name)
 		p = nil
 	} else if t.HasValue {
@@ -140,6 +141,7 @@ func (r *Response) byHand(t Test, endpoint EndpointName) {
 	case TwoHourValue:
 		r.TwoHour = r.Value
 	}
+	r.atLimit = ""
 	delete(r.Bounds, Endpoint{Name: endpoint}.key())
 	r.flag("read by hand")
 }
@@ -199,7 +201,7 @@ func (f *Folder) flagMerge(around readings.Span, best *testCurve, curves []*test
 		if f.Study.Endpoint.Name == IncrementalArea {
 			value = c.features.IncrementalArea
 		}
-		r.flag(fmt.Sprintf("also worn: sensor %s, %s %s%s", c.sensor, f.Study.Endpoint.Name.Words(), c.bounds[f.Study.Endpoint.key()].prefix(), plain(value)))
+		r.flag(fmt.Sprintf("also worn: sensor %s, %s %s%s", c.sensor, f.Study.Endpoint.Name.Words(), c.bounds[f.Study.Endpoint.key()].prefix(), c.bounds[f.Study.Endpoint.key()].write(value)))
 	}
 	n := 0
 	for _, c := range f.Recording.Conflicts {
@@ -236,7 +238,7 @@ func (r *Response) fill(c *testCurve, s *Study) {
 	}
 	r.Value = some(x)
 	if b := c.bounds[s.Endpoint.key()]; b != "" {
-		r.atLimit(c, b, s)
+		r.leaveOutAtLimit(c, b, s)
 	}
 	if f.LargestGap > s.Quality.MaxGap {
 		r.doubt(s, GapInWindow, "gap of %s min", plain(f.LargestGap))
@@ -249,21 +251,22 @@ func (r *Response) fill(c *testCurve, s *Study) {
 	}
 }
 
-// atLimit leaves the test out of the means, or, where the study file declares
-// it, takes the bound for the value.
-func (r *Response) atLimit(c *testCurve, b Bound, s *Study) {
-	value, unit, why := plain(float64(*r.Value)), s.Endpoint.Unit(), c.whyBound(s)
+// leaveOutAtLimit leaves the test out of the means, or, where the study file
+// declares it, takes the bound for the value. The bound stays as the value of a
+// test that is left out, for the answer with such tests in.
+func (r *Response) leaveOutAtLimit(c *testCurve, b Bound, s *Study) {
+	r.atLimit = b
+	why := c.whyBound(s)
 	if b == NotKnown {
 		r.Value, r.Source = nil, ""
 		r.invalidate(fmt.Sprintf("%s is not known, %s", s.Endpoint.InWords(), why))
 		return
 	}
-	reason := fmt.Sprintf("%s is %s %s %s, %s", s.Endpoint.InWords(), b, value, unit, why)
+	reason := fmt.Sprintf("%s is %s %s %s, %s", s.Endpoint.InWords(), b, b.write(float64(*r.Value)), s.Endpoint.Unit(), why)
 	if s.Quality.LimitIsBound {
 		r.flag(reason + "; counted as that, as declared")
 		return
 	}
-	r.Value, r.Source = nil, ""
 	r.invalidate(reason)
 }
 

@@ -3,6 +3,7 @@ package view
 import (
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -71,16 +72,18 @@ func showsBound(r protocol.Response) bool {
 
 // bounded marks a number that is no measurement.
 func bounded(r protocol.Response, key string, x *protocol.Number, decimals int) string {
-	text := cell(x, decimals)
-	switch r.Bounds[key] {
-	case protocol.AtLeast:
-		return "≥ " + text
-	case protocol.AtMost:
-		return "≤ " + text
-	case protocol.NotKnown:
-		return "?"
+	b := r.Bounds[key]
+	if x == nil || b == "" {
+		return cell(x, decimals)
 	}
-	return text
+	scale := math.Pow10(decimals)
+	switch b {
+	case protocol.AtLeast: // rounded to its own side
+		return "≥ " + fixed(math.Floor(float64(*x)*scale+1e-9)/scale, decimals)
+	case protocol.AtMost:
+		return "≤ " + fixed(math.Ceil(float64(*x)*scale-1e-9)/scale, decimals)
+	}
+	return "?"
 }
 
 func without(items []string, drop string) (kept []string) {
