@@ -68,8 +68,7 @@ func (sc *scanner) lane(sensor string) int {
 // earliest one after the row before: rows run on, so a step back on the clock
 // face is the second pass. Files that run backwards are followed from the other
 // end: their rows of such an hour wait for the row before the hour.
-func (sc *scanner) put(e entry, wall time.Time, sensor string) {
-	i := sc.lane(sensor)
+func (sc *scanner) put(e entry, wall time.Time, i int) {
 	if sc.file.shape.layout.kind != wallClock {
 		e.at = wall.UnixMicro()
 		sc.accept(e, i)

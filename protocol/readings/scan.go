@@ -137,29 +137,35 @@ func (sc *scanner) row(r row) {
 	if cell == "" {
 		cell, column = s.bounded(r.fields)
 	}
-	if cell == "" || when == "" {
+	switch {
+	case cell == "" || when == "":
 		if sc.c != nil {
 			report.Skipped++
 			if cell != "" {
 				sc.timeless++
 			}
 		}
-		return
-	}
-	if s.event >= 0 && len(s.events) > 0 && !slices.Contains(s.events, at(r.fields, s.event)) {
+	case s.event >= 0 && !slices.Contains(s.events, at(r.fields, s.event)):
 		if sc.c != nil {
 			report.OtherEvents++
 			if kind := at(r.fields, s.event); len(sc.kinds) < mostNamedKinds && !slices.Contains(sc.kinds, kind) {
 				sc.kinds = append(sc.kinds, strings.Clone(kind))
 			}
 		}
-		return
+	default:
+		if p := sc.reading(r, cell, column, when); p != nil {
+			sc.complain(r.line, p)
+		}
 	}
+}
+
+// reading reads a row with a value and a time, and gives it its place.
+func (sc *scanner) reading(r row, cell string, column int, when string) *problem.Problem {
+	s := sc.file.shape
 	e := entry{line: r.line}
 	wall, p := s.entry(&e, r, cell, column, when)
 	if p != nil {
-		sc.complain(r.line, p)
-		return
+		return p
 	}
 	if sc.c != nil {
 		sc.file.hours |= 1 << wall.Hour()
@@ -168,23 +174,24 @@ func (sc *scanner) row(r row) {
 	if s.sensor >= 0 {
 		sensor = at(r.fields, s.sensor)
 	}
-	if sc.lane(sensor) < 0 {
-		sc.complain(r.line, &problem.Problem{Field: s.field(max(s.sensor, 0)), Found: fmt.Sprintf("another sensor, %s, after %d others", quote(sensor), mostLanes),
-			Expected: "a few sensors", Mend: "name another column with readings.sensor_column in " + studyFile})
-		return
+	lane := sc.lane(sensor)
+	if lane < 0 {
+		return &problem.Problem{Field: s.field(max(s.sensor, 0)), Found: fmt.Sprintf("another sensor, %s, after %d others", quote(sensor), mostLanes),
+			Expected: "a few sensors", Mend: "name another column with readings.sensor_column in " + studyFile}
 	}
-	if s.zones >= 0 && s.layout.kind == wallClock {
-		var ok bool
-		if wall, ok = sc.inZone(wall, at(r.fields, s.zones)); !ok {
-			sc.complain(r.line, &problem.Problem{Field: s.field(s.zones), Found: quote(at(r.fields, s.zones)), Expected: "a zone such as Europe/Vienna, or an offset such as +01:00",
-				Mend: "name another column with readings.zone_column in " + studyFile})
-			return
-		}
-		e.at = wall.UnixMicro()
-		sc.accept(e, sc.lane(sensor))
-		return
+	if s.zones < 0 || s.layout.kind != wallClock {
+		sc.put(e, wall, lane)
+		return nil
 	}
-	sc.put(e, wall, sensor)
+	zone := at(r.fields, s.zones)
+	wall, ok := sc.inZone(wall, zone)
+	if !ok {
+		return &problem.Problem{Field: s.field(s.zones), Found: quote(zone), Expected: "a zone such as Europe/Vienna, or an offset such as +01:00",
+			Mend: "name another column with readings.zone_column in " + studyFile}
+	}
+	e.at = wall.UnixMicro()
+	sc.accept(e, lane)
+	return nil
 }
 
 func (sc *scanner) inZone(wall time.Time, name string) (time.Time, bool) {

@@ -115,7 +115,10 @@ func (t *told) shapeOf(src *source) (*shape, *problem.Problem) {
 	// no cell that is a time.
 	var surveys []*survey
 	for _, delimiter := range t.delimiters {
-		surveys = append(surveys, t.survey(table{src, delimiter}))
+		v := t.survey(table{src, delimiter})
+		if surveys = append(surveys, v); v.rating > 0 && v.rating >= 2*(len(v.rows)-v.start) {
+			break // every row is read: no other can do better
+		}
 	}
 	best := slices.MaxFunc(surveys, func(a, b *survey) int { return a.rating - b.rating })
 	if best.rating == 0 {
