@@ -139,6 +139,10 @@ func LoadAll(dir string) (*Folder, error) {
 		return nil, err
 	}
 	defer root.Close()
+	if _, err := root.Stat(ReadingsDir); store.Escapes(err) {
+		problems = append(problems, problem.Problem{File: ReadingsDir, Found: "a link that leads out of the study folder", Expected: "a folder inside it", Mend: "copy the folder itself into the study folder"})
+		return f, problems
+	}
 	recording, err := readings.Read(root.FS(), ReadingsDir, f.Study.Mapping,
 		readings.Study{Unit: f.Study.Endpoint.GlucoseUnit, Zone: f.Study.Zone, Spans: f.spans()})
 	if !collect(&problems, err) {

@@ -22,6 +22,8 @@ func Load(path string) (*Label, error) {
 		return nil, err
 	case info.IsDir():
 		found = "a folder"
+	case !info.Mode().IsRegular():
+		found = "a device or pipe"
 	case info.Size() > largestFile:
 		found = "a file of more than a megabyte"
 	}

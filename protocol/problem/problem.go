@@ -8,7 +8,10 @@ package problem
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // A Problem is one thing wrong in one place of a study's files.
@@ -40,6 +43,29 @@ func (p Problem) Error() string {
 	}
 	if p.Mend != "" {
 		b.WriteString("; " + p.Mend)
+	}
+	return Visible(b.String())
+}
+
+// Visible writes characters that steer a terminal, or change how a text is shown
+// without being seen, as escapes: names of files and keys come from others. Those are
+// the control characters and the overrides of the writing direction (Unicode
+// Technical Report 36, section 2).
+func Visible(text string) string {
+	steers := func(c rune) bool {
+		return unicode.IsControl(c) || c >= 0x202a && c <= 0x202e || c >= 0x2066 && c <= 0x2069
+	}
+	if !strings.ContainsFunc(text, steers) && utf8.ValidString(text) {
+		return text
+	}
+	var b strings.Builder
+	for _, c := range text {
+		if steers(c) {
+			quoted := strconv.QuoteRuneToASCII(c)
+			b.WriteString(quoted[1 : len(quoted)-1])
+			continue
+		}
+		b.WriteRune(c)
 	}
 	return b.String()
 }

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -36,6 +37,9 @@ const (
 	exitFailure = 1 // the disk, the system
 	exitInput   = 2 // flags, arguments or files of the person
 )
+
+// mostErrors are shown of what is wrong, so that the first ones can be found again.
+const mostErrors = 100
 
 // usageError is a mistake in flags or arguments.
 type usageError struct{ error }
@@ -67,10 +71,14 @@ func report(w io.Writer, err error) int {
 	case errors.As(err, &usage), strings.HasPrefix(err.Error(), "unknown command"):
 		code = exitInput
 	}
-	for _, line := range strings.Split(err.Error(), "\n") {
+	lines := strings.Split(err.Error(), "\n")
+	for _, line := range lines[:min(len(lines), mostErrors)] {
 		if line = strings.TrimSpace(line); line != "" {
-			fmt.Fprintln(w, "mealtrial: error: "+line)
+			fmt.Fprintln(w, "mealtrial: error: "+problem.Visible(line))
 		}
+	}
+	if more := len(lines) - mostErrors; more > 0 {
+		fmt.Fprintf(w, "mealtrial: error: and %d more like these; mend the first ones and run the command again\n", more)
 	}
 	if errors.As(err, &usage) {
 		fmt.Fprintln(w, "mealtrial: hint: see mealtrial --help, or --help after a command")
@@ -212,7 +220,8 @@ func setFormat(screen *view.Screen, cmd *cobra.Command, format view.Format) erro
 }
 
 // writeJSON writes a value as indented JSON, or a table of it as CSV where that was
-// asked for.
+// asked for. Characters that steer a terminal are escaped, those too that the
+// standard lets stand.
 func writeJSON(w io.Writer, v any) error {
 	if screen, ok := w.(*view.Screen); ok && screen.Format == view.FormatCSV {
 		_, err := view.CSV(screen.Writer, v, screen.Table)
@@ -226,12 +235,16 @@ func writeJSON(w io.Writer, v any) error {
 	if err != nil {
 		return err
 	}
-	_, err = w.Write(append(data, '\n'))
+	_, err = io.WriteString(w, steering.ReplaceAllStringFunc(string(data), func(c string) string {
+		return fmt.Sprintf(`\u%04x`, []rune(c)[0])
+	})+"\n")
 	return err
 }
 
+var steering = regexp.MustCompile("[\u007f-\u009f\u202a-\u202e\u2066-\u2069]")
+
 func warn(s Streams, format string, args ...any) {
-	fmt.Fprintf(s.Err, "mealtrial: warning: "+format+"\n", args...)
+	fmt.Fprintln(s.Err, "mealtrial: warning: "+problem.Visible(fmt.Sprintf(format, args...)))
 }
 
 // tell says what was put right in a study's folder on the way.
@@ -243,5 +256,5 @@ func tell(s Streams, f *protocol.Folder) {
 }
 
 func say(s Streams, format string, args ...any) {
-	fmt.Fprintf(s.Err, "mealtrial: "+format+"\n", args...)
+	fmt.Fprintln(s.Err, "mealtrial: "+problem.Visible(fmt.Sprintf(format, args...)))
 }

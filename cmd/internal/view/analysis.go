@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"mealtrial/protocol"
+	"mealtrial/protocol/problem"
 	"mealtrial/stats"
 	"mealtrial/stats/ratio"
 )
@@ -50,7 +51,12 @@ type printer struct {
 
 func (p *printer) line(format string, args ...any) {
 	if p.err == nil {
-		_, p.err = fmt.Fprintln(p.w, screenOf(p.w).prose(fmt.Sprintf(format, args...)))
+		screen := screenOf(p.w)
+		lines := strings.Split(fmt.Sprintf(format, args...), "\n")
+		for i, line := range lines {
+			lines[i] = screen.prose(problem.Visible(line))
+		}
+		_, p.err = io.WriteString(p.w, strings.Join(lines, "\n")+"\n")
 	}
 }
 

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"mealtrial/protocol/problem"
 )
 
 // CSV writes one table of a result as RFC 4180 has it, from what JSON would say of
@@ -185,6 +187,7 @@ func cellText(value any) (text string, ok bool) {
 	case bool:
 		return strconv.FormatBool(v), true
 	case string:
+		v = problem.Visible(v)
 		if v != "" && strings.ContainsRune("=+-@\t\r", rune(v[0])) {
 			return "'" + v, true
 		}

@@ -9,6 +9,8 @@ import (
 	"github.com/olekukonko/tablewriter"
 	"github.com/olekukonko/tablewriter/renderer"
 	"github.com/olekukonko/tablewriter/tw"
+
+	"mealtrial/protocol/problem"
 )
 
 // A column is a header and the side to which its cells lean.
@@ -24,6 +26,7 @@ func right(header string) column { return column{header, tw.AlignRight} }
 // The library is told to leave every cell as it is: trimming, wrapping and
 // automatic formatting would change names and units.
 func table(w io.Writer, columns []column, rows [][]string) error {
+	rows = visible(rows)
 	screen := screenOf(w)
 	if screen.Format == FormatMarkdown {
 		return markdownTable(w, columns, rows)
@@ -71,4 +74,15 @@ func table(w io.Writer, columns []column, rows [][]string) error {
 		}
 	}
 	return nil
+}
+
+// visible shows characters that would steer a terminal.
+func visible(rows [][]string) [][]string {
+	out := make([][]string, len(rows))
+	for i, row := range rows {
+		for _, cell := range row {
+			out[i] = append(out[i], problem.Visible(cell))
+		}
+	}
+	return out
 }
