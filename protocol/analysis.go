@@ -39,6 +39,8 @@ type Analysis struct {
 	Caution       string       `json:"caution"`
 	// Safety are reasons to stop and seek advice; every view shows them first.
 	Safety []SafetyLine `json:"safety"`
+	// Floor is what a day without food gives; nil: not known.
+	Floor *Floor `json:"floor"`
 	// Secondary are the secondary endpoints: in no family, each interval for itself.
 	Secondary []OutcomeResult `json:"secondary_endpoints"`
 	// Outcomes are secondary: in no family, each interval for itself.
@@ -214,6 +216,7 @@ func (f *Folder) analyse() (analysed, error) {
 	a.Warnings = append(a.Warnings, f.doubts(models, responses)...)
 	a.Outcomes = f.outcomes(responses)
 	a.Secondary = f.secondaryEndpoints(x.counted)
+	a.Floor = f.Floor(responses)
 	return x, nil
 }
 

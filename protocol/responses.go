@@ -26,6 +26,8 @@ type Response struct {
 	Source     string   `json:"source"`   // readings, hand, or "" for neither
 	Excluded   string   `json:"excluded,omitempty"`
 	Flags      []string `json:"flags"`
+	// Small: the response is no larger than a day without food may give.
+	Small bool `json:"within_floor,omitempty"`
 	// Quality are those flags that make the number doubtful, with a name each.
 	Quality []QualityFlag `json:"quality,omitempty"`
 	Sensor  string        `json:"sensor,omitempty"` // that the numbers are from; "" where only one is worn at a time

@@ -39,6 +39,7 @@ func runResponses(s Streams, dir string, asJSON bool) error {
 		return err
 	}
 	responses, problems := f.Responses()
+	f.FlagFloor(responses)
 	for _, p := range problems {
 		warn(s, "%s", p.Error())
 	}

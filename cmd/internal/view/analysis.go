@@ -28,6 +28,7 @@ func Analysis(w io.Writer, a *protocol.Analysis) error {
 	p.line("")
 	p.foods(a, d)
 	p.line("")
+	p.floor(a, d)
 	p.questions(a, d)
 	p.randomised(a, d)
 	p.robustness(a, d)
