@@ -39,6 +39,10 @@ type Analysis struct {
 	Caution       string       `json:"caution"`
 	// Safety are reasons to stop and seek advice; every view shows them first.
 	Safety []SafetyLine `json:"safety"`
+	// Relative are the foods as percentages of the reference, PerGram per gram of
+	// available carbohydrate.
+	Relative []Relative     `json:"relative_to_reference"`
+	PerGram  []DoseResponse `json:"per_gram"`
 	// Floor is what a day without food gives; nil: not known.
 	Floor *Floor `json:"floor"`
 	// Secondary are the secondary endpoints: in no family, each interval for itself.
@@ -217,6 +221,8 @@ func (f *Folder) analyse() (analysed, error) {
 	a.Outcomes = f.outcomes(responses)
 	a.Secondary = f.secondaryEndpoints(x.counted)
 	a.Floor = f.Floor(responses)
+	a.relative(f, models)
+	a.indexDoubts()
 	return x, nil
 }
 
@@ -308,7 +314,7 @@ func (f *Folder) emptyAnalysis() *Analysis {
 		Program: "mealtrial " + Version, Title: s.Title, StudyDigest: s.Digest,
 		Endpoint: EndpointID{s.Endpoint.Name, s.Endpoint.Unit(), Number(s.Endpoint.Window)},
 		Foods:    []FoodMean{}, Questions: []Answer{}, Excluded: []Excluded{}, Warnings: []string{},
-		Caution: ShortCaution, Safety: f.Safety(), Outcomes: []OutcomeResult{}, Secondary: []OutcomeResult{},
+		Caution: ShortCaution, Safety: f.Safety(), Outcomes: []OutcomeResult{}, Secondary: []OutcomeResult{}, Relative: []Relative{}, PerGram: []DoseResponse{},
 	}
 	a.Lock = LockNone
 	if f.Schedule != nil {

@@ -30,6 +30,7 @@ func Analysis(w io.Writer, a *protocol.Analysis) error {
 	p.line("")
 	p.floor(a, d)
 	p.questions(a, d)
+	p.relative(a)
 	p.randomised(a, d)
 	p.robustness(a, d)
 	p.secondaryEndpoints(a)
