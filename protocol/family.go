@@ -82,29 +82,42 @@ func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Le
 	s := f.Study
 	alpha := 1 - s.Level
 	main, blank, limits := s.ask(answered)
-	n := float64(len(main) + len(blank))
-	out := Levels{limits: f.shareOfLooks(state, alpha/float64(max(1, limits)), func(n *Nominal) Number { return n.Limits })}
+	shareMain, shareBlank := len(main), len(blank)
+	if state.Anytime || len(state.After) > 1 { // shares stay the same from look to look
+		all, allBlank, _ := s.ask(func(int) bool { return true })
+		shareMain, shareBlank = len(all), len(allBlank)
+	}
+	n := float64(shareMain + shareBlank)
+	out := Levels{limits: f.limitLevel(state, alpha/float64(max(1, limits)))}
 	if state.Anytime {
 		out.anytime, out.anytimeLimits = alpha/max(1, n), alpha/float64(max(1, limits))
 		return out
 	}
 	if s.OwnSpread {
-		out.main, out.family = f.ownLevel(state, len(main)+len(blank), alpha)
+		out.main, out.family = f.ownLevel(state, shareMain+shareBlank, alpha)
 		out.blank = out.main
 		return out
 	}
-	out.main, out.family = f.levelNow(state, m.main, main, alpha*float64(len(main))/max(1, n), false)
-	out.blank, _ = f.levelNow(state, m.withBlank, blank, alpha*float64(len(blank))/max(1, n), true)
+	out.main, out.family = f.levelNow(state, m.main, main, alpha*float64(shareMain)/max(1, n), false)
+	out.blank, _ = f.levelNow(state, m.withBlank, blank, alpha*float64(shareBlank)/max(1, n), true)
 	return out
 }
 
-// shareOfLooks shares an error rate out over the looks (Bonferroni): what those that
-// were taken have left, in equal parts over the others.
-func (f *Folder) shareOfLooks(state LookState, alpha float64, level func(*Nominal) Number) float64 {
+// limitLevel is that of questions about a limit.
+func (f *Folder) limitLevel(state LookState, alpha float64) float64 {
+	return f.shareOut(state, alpha, func(n *Nominal) Number { return n.Limits })
+}
+
+// shareOut shares an error rate out over the looks: what those that were taken
+// have left, in equal parts over the others. One that was taken keeps what it took.
+func (f *Folder) shareOut(state LookState, alpha float64, of func(*Nominal) Number) float64 {
+	if n := f.takenNow(state); n != nil && of(n) > 0 {
+		return float64(of(n))
+	}
 	left, looks := alpha, max(1, len(state.After))
-	for _, after := range state.After[:min(len(state.After), max(0, state.Now-1))] {
-		if n := f.taken(after); n != nil && level(n) > 0 {
-			left, looks = left-float64(level(n)), looks-1
+	for _, after := range state.After[:max(0, state.Now-1)] {
+		if n := f.taken(after); n != nil && of(n) > 0 {
+			left, looks = left-float64(of(n)), looks-1
 		}
 	}
 	return max(0, left) / float64(looks)
@@ -113,7 +126,10 @@ func (f *Folder) shareOfLooks(state LookState, alpha float64, level func(*Nomina
 // levelNow finds the nominal level of the questions of one fit at this look.
 func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alpha float64, blank bool) (float64, *Family) {
 	looks := max(1, len(state.After))
-	if len(questions) == 0 || len(questions) == 1 && looks == 1 {
+	if len(questions) == 0 {
+		return 0, nil
+	}
+	if len(questions) == 1 && looks == 1 {
 		return alpha, nil // by definition
 	}
 	d, now := f.nullDesign(state, m, blank)
@@ -127,7 +143,14 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 	for studies := 4 * familyStudies; err == nil && bound.CriticalError[now] > familyError && studies <= familyMost; studies *= 4 {
 		bound, err = null.Find(d, f.Study.Looks.Shape, alpha, studies, familySeed)
 	}
-	if err != nil || math.IsInf(bound.Critical[now], 0) {
+	if err != nil {
+		return 0, nil
+	}
+	if n := f.takenNow(state); n != nil && n.of(blank) > 0 { // once more, perhaps of another layout
+		bound.Level[now] = n.of(blank)
+		bound.Critical[now] = -stats.TQuantile(n.of(blank)/2, float64(bound.DF[now]))
+	}
+	if math.IsInf(bound.Critical[now], 0) {
 		return 0, nil
 	}
 	method := "t intervals with the critical value of this layout, these questions and looks under no difference, simulated"
@@ -215,11 +238,15 @@ func (f *Folder) nullDesign(state LookState, m *sample, blank bool) (d null.Desi
 // takenLevel is the nominal level that a look took in one of the fits; NaN: it was
 // not taken.
 func (f *Folder) takenLevel(after int, blank bool) float64 {
-	n := f.taken(after)
-	switch {
-	case n == nil:
-		return math.NaN()
-	case blank:
+	if n := f.taken(after); n != nil {
+		return n.of(blank)
+	}
+	return math.NaN()
+}
+
+// of returns the level of one of the fits.
+func (n *Nominal) of(blank bool) float64 {
+	if blank {
 		return float64(n.Blank)
 	}
 	return float64(n.Main)
@@ -298,7 +325,7 @@ func (f *Folder) lookDoubts(a *Analysis) (out []string) {
 		out = append(out, fmt.Sprintf("This is not a declared look (%s), so the intervals are those that stay valid however often one looks; they are wide, and from here on they are the ones that count.", state.Why))
 	}
 	if n := len(state.After); n > 0 {
-		last := state.After[n-1]
+		last := max(state.After[n-1], len(f.blocksInTime()))
 		if b := f.Study.Looks.beyond(last); b > 0 {
 			out = append(out, fmt.Sprintf("A look was declared after block %d, but the schedule has %s; the last look is the one at its end.", b, Count(last, "block", "blocks")))
 		}

@@ -2,6 +2,8 @@ package protocol
 
 import (
 	"math"
+	"slices"
+	"strings"
 	"testing"
 
 	"mealtrial/stats"
@@ -71,19 +73,85 @@ func TestFamilyOfRandomBlocks(t *testing.T) {
 	}
 }
 
-// Shares of the error rate by Bonferroni never add up to more than it, however many
-// looks come later.
-func TestSharesOfLooksAddUp(t *testing.T) {
-	f := eatenBlocks(t, "spread_by_food: yes\n")
-	f.Ledger = []Look{{Blocks: 2, Declared: true, Nominal: &Nominal{Main: 0.02, Blank: 0.02, Limits: 0.04}}}
+// afterBlock2 is eatenBlocks of which the first two are eaten.
+func afterBlock2(t *testing.T, extra string, ledger ...Look) *Analysis {
+	t.Helper()
+	f := eatenBlocks(t, extra)
+	f.Log.Tests = slices.DeleteFunc(f.Log.Tests, func(x Test) bool { return f.Schedule.On(x.Date).Block > 2 })
+	f.Ledger = ledger
 	a, err := f.Analyse()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := float64(a.Looks.Nominal.Main); math.Abs(got-(0.025-0.02)) > 1e-12 {
-		t.Errorf("two questions at the last of two looks: %v each, 0.02 of 0.025 were taken", got)
+	return a
+}
+
+// A look that was taken keeps its level when the rest is laid out again or the log
+// corrected, and what is asked anew says the same.
+func TestLookTakenBeforeKeepsItsLevel(t *testing.T) {
+	for _, extra := range []string{"", "spread_by_food: yes\n"} {
+		taken := Look{Blocks: 2, Declared: true, Nominal: &Nominal{Main: 0.0123, Limits: 0.0321}}
+		a := afterBlock2(t, extra, taken)
+		if a.Looks.Now != 1 || a.Looks.Anytime || *a.Looks.Nominal != (Nominal{Main: 0.0123, Limits: 0.0321, Blank: a.Looks.Nominal.Blank}) {
+			t.Errorf("%q: %+v, levels %+v", extra, a.Looks, a.Looks.Nominal)
+		}
+		q := a.Questions[0]
+		want := stats.TInterval(float64(*q.Estimate), float64(*q.SE), q.df(), 1-0.0123)
+		if math.Abs(float64(*q.Low)-want.Low) > 1e-9 || float64(a.Family.NominalLevel) != 1-0.0123 {
+			t.Errorf("%q: low %v, want %v; family %+v", extra, *q.Low, want.Low, a.Family)
+		}
 	}
-	if got := float64(a.Looks.Nominal.Limits); math.Abs(got-0.01) > 1e-12 {
-		t.Errorf("limits: %v", got)
+}
+
+// The last declared look stays one when blocks are planned after it.
+func TestLastLookStaysDeclaredWhenBlocksAreAdded(t *testing.T) {
+	a := afterBlock2(t, "", Look{Blocks: 2, Declared: true, Final: true, Nominal: &Nominal{Main: 0.03}})
+	if a.Looks.Anytime || a.Looks.Now != 1 || len(a.Looks.After) != 1 || a.outstanding() {
+		t.Errorf("%+v", a.Looks)
+	}
+	if len(a.Warnings) > 0 && strings.Contains(strings.Join(a.Warnings, " "), "not a declared look") {
+		t.Errorf("%q", a.Warnings)
+	}
+}
+
+// With a spread by food a longer schedule does not spend more than is left.
+func TestOwnSpreadHoldsTakenLevels(t *testing.T) {
+	f := eatenBlocks(t, "spread_by_food: yes\n")
+	f.Ledger = []Look{{Blocks: 2, Declared: true, Nominal: &Nominal{Main: 0.02}}}
+	a, err := f.Analyse()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := float64(a.Looks.Nominal.Main); math.Abs(2*(0.02+got)-0.05) > 1e-12 {
+		t.Errorf("level %v after 0.02 of two questions at two looks", got)
+	}
+}
+
+// Shares of questions with the blank and without do not depend on which can be
+// answered yet, or a first look would spend what the others are to have.
+func TestSharesStayFromLookToLook(t *testing.T) {
+	s := study(t, "foods: [a, b, {id: w, role: blank}]\nquestions: [a vs b, a vs w]\nlooks: [2, 4]\nplan: {start: 2027-01-11, until: 2027-03-12, repeats: 4, seed: 7}\n")
+	schedule, err := DrawSchedule(s, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := &Folder{Study: s, Schedule: schedule, Log: &Log{}}
+	eat(t, f, 0, math.MaxInt32, func(i int, p PlannedTest) float64 { return 30 + float64(i*i%11) })
+	f.Log.Tests = slices.DeleteFunc(f.Log.Tests, func(x Test) bool { return f.Schedule.On(x.Date).Block > 2 })
+	level := func() float64 {
+		a, err := f.Analyse()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return float64(a.Looks.Nominal.Main)
+	}
+	whole := level()
+	for i := range f.Log.Tests {
+		if f.Log.Tests[i].Food == "w" {
+			f.Log.Tests[i].Exclude = "spilt"
+		}
+	}
+	if without := level(); math.Abs(without/whole-1) > 1e-9 {
+		t.Errorf("level %v with the blank tested, %v without", whole, without)
 	}
 }

@@ -129,15 +129,20 @@ func (f *Folder) lookState() LookState {
 	finished, begun := f.finishedBlocks(blocks)
 	state.Finished = finished
 	state.After = f.Study.Looks.of(len(blocks))
-	over := 0 // blocks at the look that was to be the last, if others were finished since
+	over := 0     // blocks at the look that was to be the last, if others were begun since
+	last := false // that look is this one
 	for _, l := range f.Ledger {
-		if l.Declared && l.Blocks < finished && l.Nominal != nil && !slices.Contains(state.After, l.Blocks) {
+		if l.Declared && l.Blocks <= finished && l.Nominal != nil && !slices.Contains(state.After, l.Blocks) {
 			state.After = append(state.After, l.Blocks) // declared then, and taken
 			slices.Sort(state.After)
 		}
 		if l.Final && l.Blocks < begun {
 			over = l.Blocks
 		}
+		last = last || l.Final && l.Blocks == begun && l.Nominal != nil
+	}
+	if last { // blocks that were planned since are beyond it
+		state.After = slices.DeleteFunc(state.After, func(after int) bool { return after > finished })
 	}
 	if at := slices.Index(state.After, finished); at >= 0 && begun == finished {
 		state.Now = at + 1
@@ -167,6 +172,15 @@ func (f *Folder) taken(blocks int) (n *Nominal) {
 		}
 	}
 	return n
+}
+
+// takenNow returns the levels that this look took when it was taken before: it keeps
+// them, whatever was laid out again or corrected since. Nil: it is a new one.
+func (f *Folder) takenNow(state LookState) *Nominal {
+	if state.Now < 1 || state.Now > len(state.After) {
+		return nil
+	}
+	return f.taken(state.After[state.Now-1])
 }
 
 // blocksInTime returns the numbers of the planned blocks in order of time.

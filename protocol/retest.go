@@ -81,8 +81,8 @@ func (f *Folder) Retest(from Date) (*Retest, *Analysis, error) {
 		}
 	}
 	outstanding := 0 // blocks that are still to come count towards them
-	if n := len(a.Looks.After); n > 0 {
-		outstanding = a.Looks.After[n-1] - a.Looks.Finished
+	if blocks := f.blocksInTime(); len(blocks) > 0 {
+		outstanding = len(blocks) - a.Looks.Finished
 	}
 	for n := outstanding; n < most; n++ {
 		for _, food := range f.Study.Foods {
