@@ -90,28 +90,38 @@ func curvesOf(near []readings.Reading, bite time.Time, s *Study) []*testCurve {
 	return slices.DeleteFunc(curves, func(c *testCurve) bool { return errors.Is(c.err, curve.ErrNoReadings) })
 }
 
-// choose takes the sensor that the study file prefers, else the one that covers
-// most of the window, else the first by name: by nothing that depends on the
-// values. It is nil without curves.
-func (s *Study) choose(curves []*testCurve) *testCurve {
+// choose takes, of the sensors that cover enough of the window, the one that the
+// study file prefers, else the one that was worn first, else the first by name:
+// by nothing that depends on the values, and so that it does not change from
+// test to test. Where none covers enough it is the one that covers most. It is
+// nil without curves.
+func (f *Folder) choose(curves []*testCurve) *testCurve {
 	if len(curves) == 0 {
 		return nil
 	}
+	preferred := f.Study.Quality.Sensors
 	rank := func(c *testCurve) int {
-		if i := slices.Index(s.Quality.Sensors, c.sensor); i >= 0 {
+		if i := slices.Index(preferred, c.sensor); i >= 0 {
 			return i
 		}
-		return len(s.Quality.Sensors)
+		return len(preferred)
 	}
-	enough := func(c *testCurve) int {
-		if c.err == nil && c.features.Coverage >= s.Quality.MinCoverage {
-			return 0
+	short := func(c *testCurve) float64 { // of what is enough
+		if c.err != nil {
+			return 1
 		}
-		return 1
+		return max(0, f.Study.Quality.MinCoverage-c.features.Coverage)
+	}
+	worn := func(c *testCurve) int64 {
+		for _, s := range f.Recording.Sensors {
+			if s.Name == c.sensor {
+				return s.From.Unix()
+			}
+		}
+		return math.MaxInt64
 	}
 	return slices.MinFunc(curves, func(a, b *testCurve) int {
-		return cmp.Or(cmp.Compare(enough(a), enough(b)), cmp.Compare(rank(a), rank(b)),
-			cmp.Compare(b.features.Coverage, a.features.Coverage), cmp.Compare(a.sensor, b.sensor))
+		return cmp.Or(cmp.Compare(short(a), short(b)), cmp.Compare(rank(a), rank(b)), cmp.Compare(worn(a), worn(b)), cmp.Compare(a.sensor, b.sensor))
 	})
 }
 

@@ -128,14 +128,19 @@ func TestWhichSensor(t *testing.T) {
 		name, settings, a, b, sensor, flag string
 	}{
 		{"the first by name", "", whole, low, "arm", "also worn: sensor leg, peak rise 15"},
-		{"the one with more of the window", "", half, low, "leg", "also worn: sensor arm, peak rise 30"},
+		{"the one with enough of the window", "", half, low, "leg", "also worn: sensor arm, peak rise 30"},
+		{"the one worn first", "arm later", whole, low, "leg", "also worn: sensor arm, peak rise 30"},
 		{"the preferred one", "quality: {sensors: [leg]}", whole, low, "leg", "also worn: sensor arm, peak rise 30"},
 		{"the preferred one has not enough", "quality: {sensors: [arm, leg]}", half, low, "leg", "also worn: sensor arm, peak rise 30"},
 		{"one without a baseline", "quality: {sensors: [leg]}", whole, "", "arm", ""},
 		{"at the limit", "", whole, "80 80 >=400 92 90 85", "arm", "also worn: sensor leg, peak rise at least 320"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			f, bite := oneTest(t, "endpoint: {name: peak_rise, window: 60m}\n"+c.settings)
+			later := c.settings == "arm later"
+			f, bite := oneTest(t, "endpoint: {name: peak_rise, window: 60m}\n"+strings.TrimPrefix(c.settings, "arm later"))
+			if later {
+				f.Recording.Sensors = []readings.SensorReport{{Name: "arm", From: bite.Add(-time.Hour)}, {Name: "leg", From: bite.Add(-2 * time.Hour)}}
+			}
 			f.Recording.Readings = append(curveFrom(t, bite, "arm", c.a), curveFrom(t, bite, "leg", c.b)...)
 			sortByTime(f.Recording.Readings)
 			all, problems := f.Responses()

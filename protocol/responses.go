@@ -169,7 +169,7 @@ func (f *Folder) measure(t Test, r *Response) *problem.Problem {
 	bite, _ := t.Date.At(t.Time, f.Study.Zone)
 	around := f.Study.around(t)
 	curves := curvesOf(f.Recording.Between(around.From, around.To), bite, f.Study)
-	best := f.Study.choose(curves)
+	best := f.choose(curves)
 	if best == nil {
 		r.Coverage = some(0)
 		r.flag("no readings in the window")

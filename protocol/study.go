@@ -101,7 +101,7 @@ type Quality struct {
 	// with the bound for its value. Otherwise it is left out of the means.
 	LimitIsBound bool
 	Flags        Thresholds // of the quality flags
-	Sensors      []string   // where several cover a test, the first of these is taken
+	Sensors      []string   // where several cover a test, the first of these that covers enough is taken
 }
 
 func (s *Study) window() curve.Window {

@@ -57,12 +57,23 @@ func fileSource(fsys fs.FS, name string, limit int64) (*source, *problem.Problem
 				_, err = io.CopyN(io.Discard, f, offset)
 			}
 		}
-		// One byte more than allowed: the size may be untrue or growing.
-		return struct {
-			io.Reader
-			io.Closer
-		}{io.LimitReader(f, limit+1-offset), f}, err
+		return &limitedFile{f, limit - offset}, err
 	}}, nil
+}
+
+// A limitedFile fails where a file goes beyond its limit, as its size may be
+// untrue or growing.
+type limitedFile struct {
+	fs.File
+	left int64
+}
+
+func (f *limitedFile) Read(p []byte) (int, error) {
+	n, err := f.File.Read(p)
+	if f.left -= int64(n); f.left < 0 {
+		return 0, errTooLarge
+	}
+	return n, err
 }
 
 var errTooLarge = errors.New("too large")
