@@ -94,7 +94,7 @@ func (f *file) fromFHIR(o fhir.Observation) (entry, *problem.Problem) {
 		}
 		e.glucose = Convert(o.Value, unit, f.report.Unit)
 	}
-	sensor := o.Sensor
+	sensor := plainText(o.Sensor)
 	if sensor == "" {
 		sensor = f.told.mapping.Sensor
 	}

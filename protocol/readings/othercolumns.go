@@ -55,7 +55,7 @@ func (s *shape) census(columns []int) []census {
 		}
 		glucose, _ := s.cell(r.fields)
 		for i, column := range columns {
-			c, text := &list[i], at(r.fields, column)
+			c, text := &list[i], plainText(at(r.fields, column))
 			switch {
 			case glucose != "" && text == "":
 				c.empty++

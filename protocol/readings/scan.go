@@ -131,7 +131,7 @@ func (sc *scanner) row(r row) {
 	}
 	cell, column := s.cell(r.fields)
 	when := s.time.cell(r.fields)
-	if s.names != nil && when == s.time.cell(s.names) {
+	if s.names != nil && plainText(when) == s.time.cell(s.names) {
 		return // the header once more, as where exports were put one below the other
 	}
 	if cell == "" {
@@ -145,10 +145,10 @@ func (sc *scanner) row(r row) {
 				sc.timeless++
 			}
 		}
-	case s.event >= 0 && !slices.Contains(s.events, at(r.fields, s.event)):
+	case s.event >= 0 && !slices.Contains(s.events, plainText(at(r.fields, s.event))):
 		if sc.c != nil {
 			report.OtherEvents++
-			if kind := at(r.fields, s.event); len(sc.kinds) < mostNamedKinds && !slices.Contains(sc.kinds, kind) {
+			if kind := plainText(at(r.fields, s.event)); len(sc.kinds) < mostNamedKinds && !slices.Contains(sc.kinds, kind) {
 				sc.kinds = append(sc.kinds, strings.Clone(kind))
 			}
 		}
@@ -172,7 +172,7 @@ func (sc *scanner) reading(r row, cell string, column int, when string) *problem
 	}
 	sensor := sc.file.told.mapping.Sensor
 	if s.sensor >= 0 {
-		sensor = at(r.fields, s.sensor)
+		sensor = plainText(at(r.fields, s.sensor))
 	}
 	lane := sc.lane(sensor)
 	if lane < 0 {

@@ -162,12 +162,12 @@ func (t *told) shapeOf(src *source) (*shape, *problem.Problem) {
 	return s, s.settleUnit(t, c)
 }
 
-// cloneAll copies texts, so that they don't hold the part of the file in memory
+// cloneAll copies texts as a person can type them, so that they don't hold the part of the file in memory
 // that they stood in.
 func cloneAll(texts []string) []string {
 	out := make([]string, len(texts))
 	for i, text := range texts {
-		out[i] = strings.Clone(text)
+		out[i] = strings.Clone(plainText(text))
 	}
 	return out
 }

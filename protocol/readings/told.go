@@ -255,7 +255,7 @@ func (p place) in(header []string) (c column, n int) {
 // have it.
 func named(header []string, name string) (first, n int) {
 	for i, h := range header {
-		if strings.EqualFold(strings.Join(strings.Fields(h), " "), strings.Join(strings.Fields(name), " ")) {
+		if strings.EqualFold(strings.Join(strings.Fields(plainText(h)), " "), strings.Join(strings.Fields(name), " ")) {
 			if n++; n == 1 {
 				first = i
 			}

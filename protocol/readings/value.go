@@ -3,6 +3,7 @@ package readings
 import (
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // pow10 are exact as float64, so that a whole number below 2⁵³ divided by one
@@ -52,6 +53,28 @@ func number(cell string, mark byte) (x float64, ok bool) {
 		x = -x
 	}
 	return x, true
+}
+
+// plainText leaves out what a terminal would obey instead of showing, and what
+// nobody sees: control characters and marks of format (Unicode Technical Report
+// 36, section 2). A name is then as a person can type it.
+func plainText(s string) string {
+	plain := true
+	for i := 0; i < len(s) && plain; i++ {
+		plain = ' ' <= s[i] && s[i] < 0x7f
+	}
+	if plain {
+		return s
+	}
+	return strings.Join(strings.Fields(strings.Map(func(c rune) rune {
+		switch {
+		case c == '\n' || c == '\t' || c == '\r':
+			return ' '
+		case unicode.IsControl(c), unicode.Is(unicode.Cf, c) && c != '\u200c' && c != '\u200d': // joiners stay, as scripts need them
+			return -1
+		}
+		return c
+	}, s)), " ")
 }
 
 // withoutUnit takes a unit off the end of a cell such as "101 mg/dL"; the unit is

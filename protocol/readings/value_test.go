@@ -97,3 +97,15 @@ func TestManyBadRowsAreCounted(t *testing.T) {
 		t.Errorf("got\n%v", err)
 	}
 }
+
+func TestPlainText(t *testing.T) {
+	for text, want := range map[string]string{"Glucose (mg/dL)": "Glucose (mg/dL)", "a\x1b[31mb": "a[31mb", "Größe\u202e": "Größe", "two\nlines": "two lines", "می\u200cخواهم": "می\u200cخواهم", "": "", "\x00": ""} {
+		if got := plainText(text); got != want {
+			t.Errorf("%q is %q, want %q", text, got, want)
+		}
+	}
+	r, err := readOne("Time,Dev\x1bice,Glu\u200bcose \x1b[31m(mg/dL)\n2027-01-31 07:00,\x1b[32mA,101\n", Mapping{GlucoseColumn: "Glucose [31m(mg/dL)"})
+	if err != nil || r.Readings[0].Sensor != "[32mA" || r.Files[0].SensorColumn != "Device" || r.Files[0].GlucoseColumn != "Glucose [31m(mg/dL)" {
+		t.Errorf("%+v %v", r, err)
+	}
+}
