@@ -87,6 +87,7 @@ func (s *survey) findNamedHeader(t *told) bool {
 			return s.doubled == ""
 		}
 	}
+	s.doubled = "" // without all names there is no header to speak of
 	return false
 }
 
