@@ -84,17 +84,12 @@ func (f *Folder) Curves() *Curves {
 
 // rises are the readings around a test minus its baseline.
 func (f *Folder) rises(t Test, r Response) []curve.Point {
-	if r.Baseline == nil || !t.HasTime {
+	if r.Baseline == nil || r.curve == nil || r.curve.limited != "" {
 		return nil
 	}
 	bite, _ := t.Date.At(t.Time, f.Study.Zone)
-	around := f.Study.around(t)
-	best := f.Study.choose(curvesOf(f.Recording.Between(around.From, around.To), bite, f.Study))
-	if best == nil || best.limited != "" {
-		return nil
-	}
-	points := make([]curve.Point, len(best.readings))
-	for i, x := range best.readings {
+	points := make([]curve.Point, len(r.curve.readings))
+	for i, x := range r.curve.readings {
 		points[i] = curve.Point{Minute: x.Time.Sub(bite).Minutes(), Glucose: x.Glucose}
 	}
 	for i := range points {
