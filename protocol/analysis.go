@@ -223,6 +223,7 @@ func (f *Folder) analyse() (analysed, error) {
 	a.Floor = f.Floor(responses)
 	a.relative(f, models)
 	a.indexDoubts()
+	a.floorDoubts()
 	return x, nil
 }
 

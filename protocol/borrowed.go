@@ -73,7 +73,7 @@ func (e Earlier) fits(s *Study, blocks bool) string {
 	case e.Endpoint != s.Endpoint.Name:
 		return "its endpoint is the " + e.Endpoint.Words()
 	case e.Endpoint == TimeAboveLevel:
-		return "the time above a level depends on the level"
+		return "the level that it is a time above is not recorded with it"
 	case e.Window != s.Endpoint.Window:
 		return fmt.Sprintf("its window is %s min", plain(e.Window))
 	case e.Sensor == "" || s.Sensor == "":

@@ -322,3 +322,17 @@ func rough(x float64) string {
 	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-1)
 	return plain(math.Round(x/unit) * unit)
 }
+
+// floorDoubts name the foods that were not told from a day without food.
+func (a *Analysis) floorDoubts() {
+	if a.Floor == nil {
+		return
+	}
+	for _, o := range a.Floor.Foods {
+		if o.Tests == 0 || o.Distinguishable || o.Low == nil {
+			continue
+		}
+		a.Warnings = append(a.Warnings, fmt.Sprintf("After %s the %s is %s (%s above the floor, %s interval %s to %s %s): a ratio to it, or a ranking of such small responses, says little.",
+			o.Food, a.Endpoint.Name.Words(), likeWater, rough(float64(*o.Difference)), Percent(float64(a.Floor.Level)), rough(float64(*o.Low)), rough(float64(*o.High)), a.Endpoint.Unit))
+	}
+}

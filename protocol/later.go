@@ -72,6 +72,8 @@ type RehearsedLook struct {
 	Questions []Dry     `json:"questions"`
 	Family    *Family   `json:"family"`
 	Caution   string    `json:"caution"`
+	// Safety are reasons to stop and seek advice; every view shows them first.
+	Safety []SafetyLine `json:"safety"`
 }
 
 // A Dry question has the width of its interval and nothing of its place.
@@ -85,7 +87,7 @@ type Dry struct {
 // Dry tells what Analyse would look at, and prints nothing by food: it is no
 // look.
 func (a *Analysis) Dry() *RehearsedLook {
-	out := &RehearsedLook{Looks: a.Looks, Tests: a.Tests, DF: a.WithinPersonSD.DF, Questions: []Dry{}, Family: a.Family, Caution: a.Caution}
+	out := &RehearsedLook{Looks: a.Looks, Tests: a.Tests, DF: a.WithinPersonSD.DF, Questions: []Dry{}, Family: a.Family, Safety: a.Safety, Caution: a.Caution}
 	for _, q := range a.Questions {
 		d := Dry{Question: q.Question, Tests: q.Tests, Missing: q.Missing}
 		if sd := a.WithinPersonSD.Value; sd != nil && q.Low != nil && q.High != nil && q.Kind != Ratio && q.Method != methodAnytime {

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"mealtrial/stats/exact"
 )
 
@@ -218,4 +220,67 @@ func TestEventsAndMissingValues(t *testing.T) {
 	if q := liking.Questions[0]; q.Missing == "" {
 		t.Errorf("liking of lupin is missing: %+v", q)
 	}
+}
+
+// What is recorded of outcomes, in a test's own entry or later, reads back as it was
+// meant, and what was not recorded stays missing.
+func TestOutcomesReadBack(t *testing.T) {
+	s := study(t, twoFoods+"outcomes: [{id: stiff, kind: rating, time: next morning}, {id: yes, kind: event}, {id: steps, kind: number}]\n")
+	rapid.Check(t, func(t *rapid.T) {
+		wheat, value := "wheat", rapid.Float64Range(0, 80).Draw(t, "value")
+		entries := []Entry{{Date: "2027-01-11", Food: &wheat, Value: &value}}
+		want := map[string]float64{}
+		for id, draw := range map[string]func() (string, float64){
+			"stiff": func() (string, float64) {
+				x := rapid.IntRange(0, 10).Draw(t, "stiff")
+				return fmt.Sprint(x), float64(x)
+			},
+			"yes": func() (string, float64) {
+				b := rapid.Bool().Draw(t, "yes")
+				return yesNo(b), map[bool]float64{true: 1}[b]
+			},
+			"steps": func() (string, float64) {
+				x := math.Round(rapid.Float64Range(-1e6, 1e6).Draw(t, "steps")*100) / 100
+				return fmt.Sprintf("%.2f", x), x
+			},
+		} {
+			where := rapid.IntRange(0, 2).Draw(t, "where")
+			if where == 0 {
+				continue
+			}
+			text, x := draw()
+			o := OutcomeEntry{ID: id, Value: text}
+			want[id] = x
+			if where == 1 {
+				entries[0].Outcomes = append(entries[0].Outcomes, o)
+				continue
+			}
+			late := "2027-01-11"
+			if id == "stiff" {
+				late = "2027-01-12"
+			}
+			note := rapid.String().Draw(t, "note")
+			entries = append(entries, Entry{Measured: &late, Outcomes: []OutcomeEntry{o}, Note: &note})
+		}
+		var log []byte
+		for _, e := range entries {
+			log = append(log, e.Format()...)
+		}
+		parsed, err := ParseLog(log, s)
+		if err != nil {
+			if strings.Contains(err.Error(), "invisible") {
+				t.Skip("a note with characters that nobody types")
+			}
+			t.Fatalf("%v\n%s", err, log)
+		}
+		got := parsed.Tests[0].Outcomes
+		if len(parsed.Tests) != 1 || len(got) != len(want) {
+			t.Fatalf("%v, want %v\n%s", got, want, log)
+		}
+		for id, x := range want {
+			if got[id].Value != x {
+				t.Fatalf("%s: %v, want %v\n%s", id, got[id], x, log)
+			}
+		}
+	})
 }

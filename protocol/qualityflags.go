@@ -35,6 +35,7 @@ const (
 	ExerciseInWindow FlagName = "exercise"
 	StartTime        FlagName = "start_time"
 	PeakAtEdge       FlagName = "peak_at_edge"
+	LowCoverage      FlagName = "coverage" // always leaves the test out
 )
 
 var flagNames = []string{string(UnsteadyBaseline), string(UnusualBaseline), string(GapInWindow), string(FirstDay), string(SharpDrop),
@@ -95,6 +96,12 @@ func (r *Response) doubt(s *Study, name FlagName, format string, args ...any) {
 		return
 	}
 	r.flag(reason)
+}
+
+// lowCoverage leaves out a test of whose window too little was measured.
+func (r *Response) lowCoverage(reason string) {
+	r.Quality = append(r.Quality, QualityFlag{LowCoverage, reason})
+	r.invalidate(reason)
 }
 
 // flagQuality looks at every test whose curve was measured. What is usual is judged

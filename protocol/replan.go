@@ -61,9 +61,6 @@ func (f *Folder) Replan(from, made Date, who, why string, seed uint64) (*Replann
 	if err != nil {
 		return nil, err
 	}
-	if err := open.HeldBack(next.from(from)); err != nil {
-		return nil, err
-	}
 	out := &Replanned{Shown: next, folder: f, file: next}
 	if key != nil {
 		known := len(key.Foods)
@@ -74,6 +71,10 @@ func (f *Folder) Replan(from, made Date, who, why string, seed uint64) (*Replann
 				out.Telling = "the new codes are those of the foods that the study file has gained"
 			}
 		}
+	}
+	// With codes while the tester is not to know the foods, in the log as well.
+	if err := f.HeldBack(out.Shown.from(from)); err != nil {
+		return nil, err
 	}
 	return out, nil
 }

@@ -227,7 +227,7 @@ func (r *Response) fill(c *testCurve, s *Study) {
 	}
 	r.Bounds = c.bounds
 	if f.Coverage < s.Quality.MinCoverage {
-		r.invalidate(fmt.Sprintf("readings cover %s of the window, less than %s", Percent(math.Floor(f.Coverage*100)/100), Percent(s.Quality.MinCoverage)))
+		r.lowCoverage(fmt.Sprintf("readings cover %s of the window, less than %s", Percent(math.Floor(f.Coverage*100)/100), Percent(s.Quality.MinCoverage)))
 		return
 	}
 	r.Source = FromReadings

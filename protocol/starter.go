@@ -46,6 +46,12 @@ questions:
   - rye vs bread
   - oats vs bread
 
+# Noted besides, as secondary outcomes (kinds: rating 0 to 10, event yes or no,
+# ketones in mmol/L, weight, number):
+# outcomes:
+#   - {id: bloating, kind: rating, time: same evening}
+#   - {id: buy_again, kind: event}
+
 # When tests may be held. Each food is eaten once in each of the repeats, in
 # random order, with washout days kept free between two tests.
 plan:

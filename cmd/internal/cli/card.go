@@ -66,6 +66,7 @@ func runCard(s Streams, what, dir string, o cardOptions) error {
 	if err != nil {
 		return err
 	}
+	stopFirst(s, f)
 	cards, err := o.cards(f, a, what)
 	if err != nil {
 		return err

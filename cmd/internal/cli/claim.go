@@ -38,6 +38,7 @@ different. It counts as a look.`,
 			if err != nil {
 				return err
 			}
+			stopFirst(s, f)
 			c, a, err := f.Claim(args[0])
 			if err != nil {
 				return err

@@ -108,6 +108,7 @@ func runFigure(s Streams, name, dir string, o figureOptions) error {
 	if err != nil {
 		return err
 	}
+	stopFirst(s, f)
 	scene, err := drawFigure(name, f, a, size)
 	return o.finish(s, scene, err, kind, func() error { return recordLook(s, f, a) })
 }

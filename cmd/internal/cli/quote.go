@@ -31,6 +31,9 @@ instead, as Markdown, with the methods in three lines.`,
 				return writeJSON(s.Out, view.Quotes(a))
 			}
 			if pinned {
+				for _, line := range a.Safety {
+					warn(s, "%s", line.Text)
+				}
 				return view.Pinned(s.Out, a)
 			}
 			return view.PrintQuotes(s.Out, a)

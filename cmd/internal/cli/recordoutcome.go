@@ -46,3 +46,13 @@ func stop(s Streams, f *protocol.Folder, test *protocol.Test) {
 		warn(s, "%s", line.Text)
 	}
 }
+
+// stopFirst warns of what nobody has looked at yet, before a command shows or plans
+// anything else.
+func stopFirst(s Streams, f *protocol.Folder) {
+	for _, line := range f.Safety() {
+		if line.LookedAt == "" {
+			warn(s, "stop and seek advice: %s", line.Text)
+		}
+	}
+}

@@ -52,6 +52,7 @@ func runRetest(s Streams, dir string, o retestOptions) error {
 			return usagef("--from: %v", err)
 		}
 	}
+	stopFirst(s, f)
 	advice, a, err := f.Retest(from)
 	if err != nil {
 		return err

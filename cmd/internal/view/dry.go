@@ -10,6 +10,7 @@ import (
 // Dry shows what a look would be, without estimates.
 func Dry(w io.Writer, r *protocol.RehearsedLook) error {
 	p := &printer{w: w}
+	p.safety(r.Safety)
 	p.line("%s counted, %s for the within-person SD. This was no look: nothing was written and no estimate is shown.", tests(r.Tests), degrees(r.DF))
 	if n := len(r.Looks.After); n > 0 {
 		p.line("%s finished; looks are declared after %s.", blocks(r.Looks.Finished), numbers(r.Looks.After))

@@ -12,11 +12,12 @@ func (p *printer) floor(a *protocol.Analysis, d int) {
 	if o == nil {
 		return
 	}
-	why := "the highest of many noisy readings lies above their mean"
-	if a.Endpoint.Name != protocol.PeakRise {
-		why = "readings are noisy and glucose drifts"
-	}
-	p.line("Floor: without food the %s is not zero, as %s; %s.", a.Endpoint.Name.Words(), why, o.Text)
+	why := map[protocol.EndpointName]string{
+		protocol.PeakRise:        " is not zero, as the highest of many noisy readings lies above their mean",
+		protocol.IncrementalArea: " is not zero, as readings are noisy and what lies below the baseline is ignored",
+		protocol.NetArea:         " is not always zero, as glucose drifts",
+	}[a.Endpoint.Name]
+	p.line("Floor: without food the %s%s; %s.", a.Endpoint.Name.Words(), why, o.Text)
 	var rows [][]string
 	for _, f := range o.Foods {
 		if f.Tests == 0 {
