@@ -21,6 +21,8 @@ type Next struct {
 	Hold     []string     `json:"conditions_to_hold"` // the same at every test
 	Safety   []SafetyLine `json:"safety"`             // of tests before today, those that nobody looked at first
 	HeldBack bool         `json:"held_back"`          // the food of the test is not to be eaten before they were looked at
+	Note     []string     `json:"to_note"`            // outcomes of the test that is next
+	NotNoted []string     `json:"not_noted"`          // outcomes of tests in the log that are wanting
 	Missed   []string     `json:"missed"`             // planned tests before today that the log does not have
 	Warnings []string     `json:"warnings"`
 	Caution  string       `json:"caution"`
@@ -37,7 +39,7 @@ const (
 
 // Next returns what is due on a day.
 func (f *Folder) Next(today Date) *Next {
-	n := &Next{Evening: []string{}, Hold: []string{}, Missed: []string{}, Warnings: []string{}, Caution: ShortCaution}
+	n := &Next{Evening: []string{}, Hold: []string{}, Missed: []string{}, Note: []string{}, NotNoted: []string{}, Safety: []SafetyLine{}, Warnings: []string{}, Caution: ShortCaution}
 	if f.Schedule == nil {
 		n.State, n.Why = NoSchedule, "no schedule was drawn yet; draw one with mealtrial plan"
 		return n
@@ -57,6 +59,7 @@ func (f *Folder) Next(today Date) *Next {
 	}
 	f.describe(n, today)
 	f.holdBack(n)
+	f.toNote(n, today)
 	return n
 }
 

@@ -67,6 +67,7 @@ type OutcomeAnswer struct {
 	Level    *Number `json:"level"` // of Low and High
 	DF       int     `json:"df,omitempty"`
 	P        *Number `json:"p"`          // two-sided, of a rating or an event
+	PError   Number  `json:"p_error"`    // Monte Carlo standard error; 0: exact
 	Smallest *Number `json:"smallest_p"` // that these tests can give
 	Test     string  `json:"test,omitempty"`
 	// Of a rating: the share of pairs within a block in which A is higher, ties half,

@@ -73,7 +73,7 @@ func (f *Folder) compareRatings(q Question, m models, j judge, out *OutcomeAnswe
 		return
 	}
 	out.Test = "randomisation test of the difference of means"
-	out.P, out.Smallest = drawn.P, drawn.Smallest
+	out.P, out.PError, out.Smallest = drawn.P, drawn.PError, drawn.Smallest
 	if interval != nil {
 		if again, ok := interval(s.Level); ok {
 			out.Low, out.High, out.Level = some(again.Interval.Low), some(again.Interval.High), some(s.Level)

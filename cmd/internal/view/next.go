@@ -24,10 +24,12 @@ func Next(w io.Writer, n *protocol.Next) error {
 		}
 		p.points("  The evening before", n.Evening)
 		p.points("  At the test", n.Hold)
+		p.points("  To note", n.Note)
 	}
 	if len(n.Missed) > 0 {
 		p.points("Not in the log", n.Missed)
 	}
+	p.points("Not noted yet; where it is not known, leave it out", n.NotNoted)
 	p.notes(n.Warnings)
 	p.line("")
 	p.line("%s", n.Caution)

@@ -1,0 +1,24 @@
+package protocol
+
+import "fmt"
+
+// toNote says which outcomes go with the next test, and which of the tests eaten were
+// not noted though their time has come.
+func (f *Folder) toNote(n *Next, today Date) {
+	n.Note, n.NotNoted = []string{}, []string{}
+	for _, o := range f.Study.Outcomes {
+		if n.Test != nil {
+			n.Note = append(n.Note, fmt.Sprintf("%s: %s (%s)", o.When, o.Name, o.Scale()))
+		}
+	}
+	for _, t := range f.Log.Tests {
+		if t.Exclude != "" {
+			continue
+		}
+		for _, o := range f.Study.Outcomes {
+			if _, ok := t.Outcomes[o.ID]; !ok && t.Date+o.When.days() <= today {
+				n.NotNoted = append(n.NotNoted, fmt.Sprintf("%s of the test on %s: mealtrial record --date %s --outcome %s=…", o.Name, t.Date, t.Date, o.ID))
+			}
+		}
+	}
+}
