@@ -46,7 +46,11 @@ func (t *told) indexFHIR(fsys fs.FS, name string) (*file, problem.List) {
 	f.report.Notes = fhirNotes(summary)
 	if len(entries) == 0 {
 		if len(problems) == 0 {
-			problems = append(problems, problem.Problem{File: name, Found: "no reading of a glucose sensor (" + strings.Join(f.report.Notes, " ") + ")",
+			found := "no reading of a glucose sensor"
+			if len(f.report.Notes) > 0 {
+				found += " (" + strings.Join(f.report.Notes, " ") + ")"
+			}
+			problems = append(problems, problem.Problem{File: name, Found: found,
 				Expected: fmt.Sprintf("Observations with LOINC %s or %s", fhir.LoincMass, fhir.LoincMolar), Mend: "move the file out of the folder"})
 		}
 		return nil, problems

@@ -57,6 +57,8 @@ func TestFHIRBesideATable(t *testing.T) {
 	if err != nil || bounds(r.Readings) != "101 99 97.28" || r.Repeated != 2 || sensorsOf(r) != " 3" {
 		t.Errorf("%s, %d repeated, %q, %v", bounds(r.Readings), r.Repeated, sensorsOf(r), err)
 	}
+	_, err = Read(folder("x.json", `{"resourceType":"Bundle"}`), "readings", Mapping{}, Study{})
+	checkError(t, err, "readings/x.json: found no reading of a glucose sensor, expected Observations with LOINC 99504-3 or 105272-9; move the file out of the folder")
 	_, err = Read(folder("x.json", bundle(observation("99504-3", "2027-01-31T07:05:00Z", quantity("5400", "mg/dL", "")))), "readings", Mapping{}, Study{})
 	checkError(t, err, `readings/x.json:2: valueQuantity.value: found "5400", expected a value above 0 and at most 1000 mg/dL; take the reading out`)
 }

@@ -28,6 +28,9 @@ func Insert(text []byte, pairs []KeyText, path ...string) ([]byte, error) {
 	if len(root) == 0 || root[0].Kind != yaml.MappingNode || root[0].Style&yaml.FlowStyle != 0 || len(root[0].Content) == 0 || root[0].Content[0].Column != 1 {
 		return nil, fmt.Errorf("it is no mapping with one key a line")
 	}
+	if bytes.Count(text, []byte("\r")) != bytes.Count(text, []byte("\r\n")) {
+		return nil, fmt.Errorf("its lines end in CR alone")
+	}
 	e := editor{text: text, newline: "\n"}
 	if bytes.Contains(text, []byte("\r\n")) {
 		e.newline = "\r\n"

@@ -45,6 +45,7 @@ func TestInsert(t *testing.T) {
 	}
 	for name, c := range map[string][2]string{
 		"root in brackets": {"{a: 1}\n", "it is no mapping with one key a line"},
+		"CR alone":         {"a: 1\rb: 2\r", "its lines end in CR alone"},
 		"a list":           {"readings: [1]\n", "readings is no mapping"},
 		"broken":           {"a: [\n", "yaml: line 1: did not find expected node content"},
 	} {
