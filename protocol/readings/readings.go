@@ -1,9 +1,15 @@
 // Package readings reads the glucose recordings of a study: text tables, one
-// row a reading, exactly as a sensor's software exported them.
+// row a reading, and FHIR resources, exactly as a sensor's software exported
+// them. Files may overlap, come twice, in any order and from several sensors; a
+// reading counts once.
 //
 // No export format is built in. Which columns, time layout, zone and unit a
 // table has is told in a Mapping, which is data of the study; what is not told
 // is guessed from the content of each file, and every guess is reported.
+//
+// Tables are never held in memory whole: each is read once to check it and to
+// note where what stands (index.go), and the parts that are wanted are read again
+// (merge.go).
 //
 // What is wrong in a file comes back as a problem.List. The user's data never
 // makes this package panic; a Unit that is neither of the two constants does,
@@ -17,7 +23,7 @@ import (
 )
 
 // Sizes beyond which a file is refused, so that a wrong file in the folder
-// cannot fill the memory. Reading takes up to about five times the file's size.
+// cannot take the computer's time.
 const (
 	MaxFileBytes = 1 << 30 // of a file
 	MaxLineBytes = 1 << 20 // of one line of a file
