@@ -320,7 +320,7 @@ func (f *Folder) emptyAnalysis() *Analysis {
 	a.Lock = LockNone
 	if f.Schedule != nil {
 		a.Seed, a.Lock = f.Schedule.Seed, LockKept
-		if f.Schedule.Lock() != s.Digest {
+		if !s.Keeps(f.Schedule.Lock()) {
 			a.Lock = LockChanged
 		}
 	}

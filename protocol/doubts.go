@@ -42,7 +42,7 @@ func (f *Folder) scheduleDoubts(responses []Response, add func(string, ...any)) 
 		add("No schedule was drawn, so the order of the foods was not randomised: a difference may come from the order or the day as well as from the food.")
 		return
 	}
-	if f.Schedule.Lock() != f.Study.Digest {
+	if !f.Study.Keeps(f.Schedule.Lock()) {
 		add("%s has changed since the schedule was drawn (lock %.8s, now %.8s; comments count too): what was changed was not declared before the tests.", StudyFile, f.Schedule.Lock(), f.Study.Digest)
 	} else if !f.drawnBySeed() {
 		add("%s is not the schedule that its seed draws from this study: it was changed by hand, or by another version of the program, so the order may not be random.", ScheduleFile)
@@ -227,7 +227,7 @@ func (f *Folder) limitDoubts(responses []Response, add func(string, ...any)) {
 // drawn again and pass.
 func (f *Folder) drawnBySeed() bool {
 	s := f.Schedule
-	if s == nil || f.Study.Plan == nil || len(s.Amendments) > 0 || s.Lock() != f.Study.Digest || !maps.Equal(s.Calendars, f.Study.Plan.digests) {
+	if s == nil || f.Study.Plan == nil || len(s.Amendments) > 0 || !f.Study.Keeps(s.Lock()) || !maps.Equal(s.Calendars, f.Study.Plan.digests) {
 		return true
 	}
 	again, err := DrawSchedule(f.Study, s.Seed)

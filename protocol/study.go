@@ -51,9 +51,13 @@ type Study struct {
 	Outcomes     []Outcome // secondary, besides glucose
 	Digest       string    // SHA-256 of the study file without its readings: part, in hexadecimal
 
+	whole  string   // SHA-256 of the whole study file, which versions before 0.2 took for the lock
 	codes  []string // of a masked schedule, which the log may use for foods
 	masked bool     // and its key was not opened yet
 }
+
+// Keeps tells whether a lock is that of the study file as it is now.
+func (s *Study) Keeps(lock string) bool { return lock == s.Digest || lock == s.whole }
 
 // EndpointName is the number that is taken from a test.
 type EndpointName string

@@ -56,7 +56,7 @@ func ParseStudy(data []byte) (*Study, error) {
 	}
 	// How the sensor's files are laid out is known when they are there, after the
 	// draw; so it is no part of what is locked.
-	s := &Study{Digest: Digest(yamldoc.Without(data, "readings"))}
+	s := &Study{Digest: Digest(yamldoc.Without(data, "readings")), whole: Digest(data)}
 	s.read(root)
 	if err := r.Err(); err != nil {
 		return nil, err

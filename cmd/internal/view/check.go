@@ -87,7 +87,7 @@ func (p *printer) planInWords(f *protocol.Folder) {
 		}
 	default:
 		lock := "and the study file is as it was then"
-		if f.Schedule.Lock() != s.Digest {
+		if !s.Keeps(f.Schedule.Lock()) {
 			lock = "but the study file has changed since, so what was changed was not declared before the tests"
 		}
 		n := len(f.Schedule.Tests)
