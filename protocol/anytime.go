@@ -33,9 +33,10 @@ func (m models) anytime(s *Study, q Question, out *Answer, levels Levels) {
 	}
 	obs := additive.BlockContrasts(m.withBlank.obs, s.Weights(q))
 	out.Anytime = &Anytime{Blocks: len(obs)}
-	if limits, ok := anytimeInterval(obs, 1-q.Kind.tails()*alpha); ok && finite(limits.Low) != nil {
+	at := anytimeAt(obs)
+	if limits := at(1 - q.Kind.tails()*alpha); finite(limits.Low) != nil {
 		promised := out.Level
-		out.take(limits, s.Margin)
+		out.take(at, alpha, s.Margin)
 		out.Level = promised
 		out.Anytime.Low, out.Anytime.High = out.Low, out.High
 	}
@@ -180,6 +181,16 @@ func anytimeInterval(contrasts []float64, level float64) (stats.Interval, bool) 
 
 // noSpread is the share of their range below which an SD is no spread to believe.
 const noSpread = 1e-9
+
+// anytimeAt gives the interval of a level; all numbers where there is none.
+func anytimeAt(contrasts []float64) func(level float64) stats.Interval {
+	return func(level float64) stats.Interval {
+		if limits, ok := anytimeInterval(contrasts, level); ok {
+			return limits
+		}
+		return stats.Interval{Low: math.Inf(-1), High: math.Inf(1), Level: level}
+	}
+}
 
 // Anytime is an interval that stays valid however often it is looked at; nil
 // limits: it is not finite yet.

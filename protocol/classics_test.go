@@ -78,3 +78,27 @@ func TestEqualityOfTheClinicData(t *testing.T) {
 		}
 	}
 }
+
+// Invented data; R 4.2.2, t.test(x, y, var.equal = TRUE): p 0.0924, 90 % interval 0.06458
+// to 4.93542. Between 5 and 10 % two foods are not shown to be different, also by the
+// question whether they are the same, though its 90 % interval leaves zero out: that
+// happens to one of ten pairs of equal foods.
+func TestSameAsTellsNoDifferenceAtTwiceTheErrorRate(t *testing.T) {
+	x, y := []float64{30, 34, 29, 36, 33, 31}, []float64{27, 30, 30, 29, 33, 29}
+	var rows []row
+	for i := range x {
+		rows = append(rows, row{"a", 0, x[i]}, row{"b", 0, y[i]})
+	}
+	for _, c := range []struct {
+		margin  float64
+		verdict stats.Verdict
+	}{{3, stats.Open}, {8, stats.NoDifferenceThatMatters}} {
+		a := analyseRows(t, fmt.Sprintf("foods: [a, b]\nmargin: %g\nquestions: [a same as b]\n", c.margin), rows)
+		q := a.Questions[0]
+		near(t, "low", float64(*q.Low), 0.06457854485, 5e-9)
+		near(t, "high", float64(*q.High), 4.93542145515, 5e-9)
+		if q.Verdict != c.verdict || q.PlainVerdict != c.verdict || q.Beyond {
+			t.Errorf("margin %v: %s, alone %s", c.margin, q.Verdict, q.PlainVerdict)
+		}
+	}
+}

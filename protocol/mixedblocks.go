@@ -31,7 +31,7 @@ func (m *sample) randomBlocks(s *Study, q Question, out *Answer) {
 	}
 	out.Fixed = &FixedAnswer{out.Estimate, out.SE, out.DF, out.Low, out.High, out.Verdict}
 	out.Estimate, out.SE, out.KR = some(e.Value), some(e.SE), some(e.DF)
-	out.take(stats.TInterval(e.Value, e.SE, e.DF, float64(out.Level)), s.Margin)
+	out.take(interval{e.Value, e.SE, e.DF}.limits, 1-s.Level, s.Margin)
 	out.Method = methodMixed
 }
 

@@ -74,10 +74,14 @@ func (f *Folder) decideComparison(o *outlook, a *Analysis, q Question, m models,
 		margin = 0
 	}
 	if a.outstanding() {
-		alpha := q.Kind.tails() * planned().of(s, q)
+		alpha := planned().of(s, q)
 		o.how = howLastLook
 		o.settled = func(x retest.Future) bool {
-			return alpha > 0 && stats.Decide(stats.TInterval(x.Estimate, x.SE, x.DF, 1-alpha), margin) != stats.Open
+			if alpha <= 0 {
+				return false
+			}
+			_, verdict := q.Kind.decide(interval{x.Estimate, x.SE, x.DF}.limits, alpha, margin)
+			return verdict != stats.Open
 		}
 		return
 	}
@@ -92,13 +96,13 @@ func (f *Folder) decideComparison(o *outlook, a *Analysis, q Question, m models,
 			comparisons++
 		}
 	}
-	level := 1 - q.Kind.tails()*(1-s.Level)/float64(comparisons)
+	alpha := (1 - s.Level) / float64(comparisons)
 	o.how = howAnytime
 	all := slices.Clone(before)
 	o.settled = func(x retest.Future) bool {
 		all = append(all[:len(before)], x.Blocks...)
-		limits, ok := anytimeInterval(all, level)
-		return ok && stats.Decide(limits, margin) != stats.Open
+		_, verdict := q.Kind.decide(anytimeAt(all), alpha, margin)
+		return verdict != stats.Open
 	}
 }
 

@@ -48,7 +48,7 @@ func (m *sample) bySpreadOfItsOwn(s *Study, q Question, out *Answer) {
 	}
 	out.Missing = ""
 	out.Estimate, out.SE, out.OwnDF, out.Method = some(e.value), some(e.se), some(e.df), method+", for this question alone and one look at the data"
-	out.take(e.limits(1-q.Kind.tails()*(1-s.Level)), s.Margin)
+	out.take(e.limits, 1-s.Level, s.Margin)
 }
 
 // ownMean is the mean of a food's own tests with their own spread.

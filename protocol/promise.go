@@ -73,7 +73,7 @@ func (m models) compare(s *Study, q Question, out *Answer, alpha float64) {
 		out.Method = "Fieller's set of the ratio of two means at the nominal level with which all questions about differences between foods and all declared looks keep the promise together"
 		return
 	}
-	out.take(stats.TInterval(float64(*out.Estimate), float64(*out.SE), out.df(), 1-q.Kind.tails()*alpha), s.Margin)
+	out.take(interval{float64(*out.Estimate), float64(*out.SE), out.df()}.limits, alpha, s.Margin)
 	out.Level, out.Method = promised, methodFamily
 	if out.OwnDF != nil {
 		out.Method = methodOwn + ", the error rate shared out over all questions about differences and all declared looks"
@@ -82,8 +82,8 @@ func (m models) compare(s *Study, q Question, out *Answer, alpha float64) {
 		}
 	}
 	if fixed := out.Fixed; fixed != nil {
-		beside := Answer{}
-		beside.take(stats.TInterval(float64(*fixed.Estimate), float64(*fixed.SE), float64(fixed.DF), 1-q.Kind.tails()*alpha), s.Margin)
+		beside := Answer{Kind: q.Kind}
+		beside.take(interval{float64(*fixed.Estimate), float64(*fixed.SE), float64(fixed.DF)}.limits, alpha, s.Margin)
 		fixed.Low, fixed.High, fixed.Verdict = beside.Low, beside.High, beside.Verdict
 		out.Method = "t interval with blocks random (REML, Kenward and Roger 1997), at the nominal level with which all questions about differences and all looks keep the promise together at the estimated variance of the blocks"
 	}

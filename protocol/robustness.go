@@ -43,7 +43,7 @@ func (a *Analysis) robustness(f *Folder, m models, all []Response, inverters []i
 		if !q.Kind.compares() || answer.Low == nil || answer.Nominal == nil {
 			continue
 		}
-		v := variations{f: f, q: q, sample: m.of(f.Study, f.Study.foodsOf(q)...), level: 1 - q.Kind.tails()*float64(*answer.Nominal)}
+		v := variations{f: f, q: q, sample: m.of(f.Study, f.Study.foodsOf(q)...), alpha: float64(*answer.Nominal)}
 		if q.Kind == Ratio {
 			v.runRatio(all)
 		} else {
@@ -69,7 +69,7 @@ type variations struct {
 	f      *Folder
 	q      Question
 	sample *sample
-	level  float64
+	alpha  float64 // two-sided nominal level
 	out    []Variation
 }
 
@@ -99,37 +99,43 @@ func (m *sample) excludesBlank(s *Study) bool {
 
 func (v *variations) weights(m *sample) []float64 { return v.f.Study.Weights(v.q)[:m.fit.Treatments] }
 
-// add takes an interval in; not ok: this way gives none.
-func (v *variations) add(way, note string, estimate float64, limits stats.Interval, ok bool) {
-	out := Variation{Way: way, Unit: v.f.Study.Endpoint.Unit(), Verdict: stats.Open, Note: note}
-	if ok {
-		out.Estimate, out.Low, out.High = some(estimate), finite(limits.Low), finite(limits.High)
-		out.Verdict = stats.Decide(limits, v.f.Study.Margin)
-	}
+// add takes the intervals of any level in.
+func (v *variations) add(way, note string, estimate float64, at func(level float64) stats.Interval) {
+	out := Variation{Way: way, Unit: v.f.Study.Endpoint.Unit(), Note: note, Estimate: some(estimate)}
+	limits, verdict := v.q.Kind.decide(at, v.alpha, v.f.Study.Margin)
+	out.Low, out.High, out.Verdict = finite(limits.Low), finite(limits.High), verdict
 	v.out = append(v.out, out)
 }
+
+// none says why a way gives no answer.
+func (v *variations) none(way, note string) {
+	v.out = append(v.out, Variation{Way: way, Unit: v.f.Study.Endpoint.Unit(), Verdict: stats.Open, Note: note})
+}
+
+// level is that of the interval.
+func (v *variations) level() float64 { return 1 - v.q.Kind.tails()*v.alpha }
 
 func (v *variations) estimate(way, note string) func(additive.Estimate, error) {
 	return func(e additive.Estimate, err error) {
 		if ok := err == nil && e.DF > 0 && e.SE > 0; ok {
-			v.add(way, note, e.Value, e.Limits(v.level), true)
+			v.add(way, note, e.Value, e.Limits)
 			return
 		}
-		v.add(way, "too few tests for it", 0, stats.Interval{}, false)
+		v.none(way, "too few tests for it")
 	}
 }
 
 func (v *variations) from(way string, m *sample, note string) {
 	if m.fit == nil || m.tests[v.f.Study.foodsOf(v.q)[0]] == 0 || m.fit.Treatments < len(v.sample.tests) && m.fit.Treatments < v.sample.fit.Treatments {
-		v.add(way, "too few tests for it", 0, stats.Interval{}, false)
+		v.none(way, "too few tests for it")
 		return
 	}
 	e, ok := v.primary(m)
 	if !ok {
-		v.add(way, "too few tests for it", 0, stats.Interval{}, false)
+		v.none(way, "too few tests for it")
 		return
 	}
-	v.add(way, note, e.value, e.limits(v.level), true)
+	v.add(way, note, e.value, e.limits)
 }
 
 // primary answers the question from a sample in the way that was declared.
@@ -170,7 +176,8 @@ func (v *variations) leaveOneOut() {
 	if !ok {
 		return
 	}
-	v.leaveEachOut(base.value, stats.Decide(base.limits(v.level), s.Margin), func(one *variations, way string, m *sample) { one.from(way, m, worstOfEach) })
+	_, verdict := v.q.Kind.decide(base.limits, v.alpha, s.Margin)
+	v.leaveEachOut(base.value, verdict, func(one *variations, way string, m *sample) { one.from(way, m, worstOfEach) })
 }
 
 const worstOfEach = "the worst of leaving out each test in turn"
@@ -215,10 +222,10 @@ func (v *variations) otherBlocks() {
 	const way = "blocks random"
 	e, err := v.sample.mixedContrast(v.f.Study, v.q)
 	if err != nil {
-		v.add(way, "no block variance can be estimated", 0, stats.Interval{}, false)
+		v.none(way, "no block variance can be estimated")
 		return
 	}
-	v.add(way, "REML, Kenward-Roger", e.Value, stats.TInterval(e.Value, e.SE, e.DF, v.level), true)
+	v.add(way, "REML, Kenward-Roger", e.Value, interval{e.Value, e.SE, e.DF}.limits)
 }
 
 // logScale answers on logarithms, as a ratio: the spread in proportion to the
@@ -230,19 +237,20 @@ func (v *variations) logScale() {
 	}
 	fit, ok := v.sample.logs()
 	if !ok {
-		v.add(way, "a response is not above zero", 0, stats.Interval{}, false)
+		v.none(way, "a response is not above zero")
 		return
 	}
 	e, err := fit.Contrast(v.weights(v.sample))
 	if err != nil || e.DF < 1 || e.SE <= 0 {
-		v.add(way, "too few tests for it", 0, stats.Interval{}, false)
+		v.none(way, "too few tests for it")
 		return
 	}
-	limits := e.Limits(v.level)
+	limits := e.Limits(v.level())
 	out := Variation{Way: way, Estimate: some(math.Exp(e.Value)), Low: finite(math.Exp(limits.Low)), High: ratioLimit(math.Exp(limits.High)), Note: "a ratio; 1 is no difference, and no margin applies"}
-	own := stats.Decide(limits, 0)
+	_, own := v.q.Kind.decide(e.Limits, v.alpha, 0)
 	out.Verdict = own
-	answer := stats.Decide(v.plainLimits(), v.f.Study.Margin)
+	plain, _ := v.sample.fit.Contrast(v.weights(v.sample))
+	_, answer := v.q.Kind.decide(plain.Limits, v.alpha, v.f.Study.Margin)
 	if (own == stats.Different) == (answer == stats.Different || answer == stats.TooSmallToMatter) {
 		out.Verdict = answer // the two agree on what a ratio can say
 	}
@@ -251,24 +259,33 @@ func (v *variations) logScale() {
 
 // randomised takes the differences that the randomisation test does not reject at
 // this level.
-func (v *variations) randomised(r *Randomisation, interval inverter) {
+func (v *variations) randomised(r *Randomisation, invert inverter) {
 	const way = "randomisation test"
 	switch {
 	case r == nil || r.P == nil:
 		if r != nil {
-			v.add(way, r.Missing, 0, stats.Interval{}, false)
+			v.none(way, r.Missing)
 		}
 		return
-	case interval == nil:
-		v.add(way, fmt.Sprintf("p %s, held against: %s", PValue(float64(*r.P)), r.Null), 0, stats.Interval{}, false)
+	case invert == nil:
+		v.none(way, fmt.Sprintf("p %s, held against: %s", PValue(float64(*r.P)), r.Null))
 		return
 	}
-	answer, ok := interval(v.level)
+	answer, ok := invert(v.level())
 	if !ok {
-		v.add(way, fmt.Sprintf("p %s; no interval at this level, as this order can give no p below %s", PValue(float64(*r.P)), PValue(float64(*r.Smallest))), 0, stats.Interval{}, false)
+		v.none(way, fmt.Sprintf("p %s; no interval at this level, as this order can give no p below %s", PValue(float64(*r.P)), PValue(float64(*r.Smallest))))
 		return
 	}
-	v.add(way, "p "+PValue(float64(*r.P)), answer.Estimate, stats.Interval{Low: answer.Interval.Low, High: answer.Interval.High, Level: v.level}, true)
+	v.add(way, "p "+PValue(float64(*r.P)), answer.Estimate, func(level float64) stats.Interval {
+		again, ok := answer, true
+		if level != v.level() {
+			again, ok = invert(level)
+		}
+		if !ok {
+			return stats.Interval{Low: math.Inf(-1), High: math.Inf(1), Level: level}
+		}
+		return stats.Interval{Low: again.Interval.Low, High: again.Interval.High, Level: level}
+	})
 }
 
 // ratioLimit returns nil for an upper limit that rules nothing out.
@@ -278,11 +295,6 @@ func ratioLimit(x float64) *Number {
 		return nil
 	}
 	return finite(x)
-}
-
-func (v *variations) plainLimits() stats.Interval {
-	e, _ := v.sample.fit.Contrast(v.weights(v.sample))
-	return e.Limits(v.level)
 }
 
 // ownSpread lets each food have a spread of its own or, where it was declared so,
@@ -299,17 +311,17 @@ func (v *variations) ownSpread() {
 		note = "differences within blocks alone"
 	}
 	if !ok {
-		v.add(way, "too few tests, or too few blocks with all of its foods", 0, stats.Interval{}, false)
+		v.none(way, "too few tests, or too few blocks with all of its foods")
 		return
 	}
-	v.add(way, note, e.value, e.limits(v.level), true)
+	v.add(way, note, e.value, e.limits)
 }
 
 // runRatio answers a question about a ratio in other ways.
 func (v *variations) runRatio(all []Response) {
 	s := v.f.Study
 	v.samples(all, func(way string, m *sample) { v.ratio(way, m, s, "") })
-	base := v.sample.answerRatio(s, v.q, v.level)
+	base := v.sample.answerRatio(s, v.q, v.level())
 	if base.Estimate != nil {
 		v.leaveEachOut(float64(*base.Estimate), base.Verdict, func(one *variations, way string, m *sample) { one.ratio(way, m, s, worstOfEach) })
 	}
@@ -326,7 +338,7 @@ func (v *variations) runRatio(all []Response) {
 func (v *variations) ratio(way string, m *sample, s *Study, note string) {
 	out := Variation{Way: way, Verdict: stats.Open, Note: "no such set, or one without limits"}
 	if m.fit != nil && m.fit.Treatments > max(s.Food(v.q.A), s.Food(v.q.B)) {
-		if a := m.answerRatio(s, v.q, v.level); a.Shape == ratio.Bounded && a.Low != nil && a.High != nil {
+		if a := m.answerRatio(s, v.q, v.level()); a.Shape == ratio.Bounded && a.Low != nil && a.High != nil {
 			out.Estimate, out.Low, out.High, out.Verdict, out.Note = a.Estimate, a.Low, a.High, a.Verdict, note
 		}
 	}

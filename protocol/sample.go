@@ -177,7 +177,7 @@ func (m *sample) answer(s *Study, q Question) Answer {
 		return out
 	}
 	out.SE, out.Method = some(e.SE), methodT
-	out.take(stats.TInterval(e.Value, e.SE, float64(e.DF), 1-q.Kind.tails()*(1-s.Level)), s.Margin)
+	out.take(interval{e.Value, e.SE, float64(e.DF)}.limits, 1-s.Level, s.Margin)
 	return out
 }
 
@@ -191,10 +191,22 @@ func (k QuestionKind) tails() float64 {
 	return 1
 }
 
-// take makes an interval of a difference that of the answer, with its verdict.
-func (a *Answer) take(limits stats.Interval, margin float64) {
+// decide places the interval of a difference at an error rate against zero and the
+// margin. at gives the interval of a level.
+func (k QuestionKind) decide(at func(level float64) stats.Interval, alpha, margin float64) (limits stats.Interval, verdict stats.Verdict) {
+	limits = at(1 - k.tails()*alpha)
+	if k == SameAs {
+		return limits, stats.DecideSame(limits, at(1-alpha), margin)
+	}
+	return limits, stats.Decide(limits, margin)
+}
+
+// take makes the interval of a difference at an error rate that of the answer, with
+// its verdict.
+func (a *Answer) take(at func(level float64) stats.Interval, alpha, margin float64) {
+	limits, verdict := a.Kind.decide(at, alpha, margin)
 	a.Low, a.High, a.Level = finite(limits.Low), finite(limits.High), Number(limits.Level)
-	a.Verdict, a.Beyond = stats.Decide(limits, margin), stats.Beyond(limits, margin)
+	a.Verdict, a.Beyond = verdict, verdict == stats.Different && stats.Beyond(limits, margin)
 }
 
 // noSpread says why there is no within-person SD.

@@ -61,6 +61,23 @@ func Decide(i Interval, margin float64) Verdict {
 	}
 }
 
+// DecideSame decides whether a difference lies within the margin, by two one-sided
+// tests at a rate α: narrow is the 1 − 2α interval, wide the 1 − α one. Only the wide
+// one can tell a difference from zero, as leaving zero out of the narrow one happens
+// with a chance of 2α where there is none. It panics for margin < 0.
+func DecideSame(narrow, wide Interval, margin float64) Verdict {
+	v := Decide(narrow, margin)
+	if wide.Contains(0) {
+		switch v {
+		case Different:
+			return Open
+		case TooSmallToMatter:
+			return NoDifferenceThatMatters
+		}
+	}
+	return v
+}
+
 // Beyond tells whether the whole interval lies at or beyond the margin, on one
 // side of zero: only then is the difference shown to be one that matters.
 func Beyond(i Interval, margin float64) bool {

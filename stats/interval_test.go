@@ -163,3 +163,24 @@ func TestMistakesOfTheProgramPanic(t *testing.T) {
 		}()
 	}
 }
+
+// Of equal treatments a share α is called different by two one-sided tests as by one
+// two-sided one, not 2α: the wide interval tells.
+func TestDecideSame(t *testing.T) {
+	for _, c := range []struct {
+		narrow, wide Interval
+		margin       float64
+		want         Verdict
+	}{
+		{Interval{Low: 1, High: 9}, Interval{Low: -1, High: 11}, 5, Open},
+		{Interval{Low: 1, High: 4}, Interval{Low: -1, High: 6}, 5, NoDifferenceThatMatters},
+		{Interval{Low: 1, High: 4}, Interval{Low: 0.5, High: 6}, 5, TooSmallToMatter},
+		{Interval{Low: 2, High: 9}, Interval{Low: 1, High: 10}, 5, Different},
+		{Interval{Low: -9, High: 1}, Interval{Low: -10, High: 2}, 5, Open},
+		{Interval{Low: -4, High: 1}, Interval{Low: -6, High: 2}, 5, NoDifferenceThatMatters},
+	} {
+		if got := DecideSame(c.narrow, c.wide, c.margin); got != c.want {
+			t.Errorf("%+v: %s", c, got)
+		}
+	}
+}
