@@ -3,11 +3,13 @@ package design
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"mealtrial/stats"
 	"mealtrial/stats/additive"
+	"mealtrial/stats/linear"
 )
 
 // A Sequence is a layout that is looked at while it grows: at each look the
@@ -57,12 +59,16 @@ func (s Sequence) Settle(size, sd, df float64, studies int, seed uint64) (looks 
 		for _, o := range layout {
 			present = max(present, o.Treatment+1)
 		}
-		solver, err := additive.NewSolver(layout, [][]float64{s.Contrast[:min(present, len(s.Contrast))]})
+		present = min(present, len(s.Contrast))
+		if slices.ContainsFunc(s.Contrast[present:], func(w float64) bool { return w != 0 }) { // not tested yet
+			return nil, 0, linear.ErrNotEstimable
+		}
+		solver, err := additive.NewSolver(layout, [][]float64{s.Contrast[:present]})
 		if err != nil {
 			return nil, 0, err
 		}
 		if solver.DF > 0 {
-			solvers[k] = prepared{solver, stats.TQuantile(1-look.Level/2, float64(solver.DF)) * solver.Factors[0]}
+			solvers[k] = prepared{solver, -stats.TQuantile(look.Level/2, float64(solver.DF)) * solver.Factors[0]}
 		}
 	}
 	random := rand.New(rand.NewPCG(seed, 0x736574746c65))

@@ -1,10 +1,12 @@
 package design
 
 import (
+	"errors"
 	"math"
 	"testing"
 
 	"mealtrial/stats/additive"
+	"mealtrial/stats/linear"
 )
 
 func pairs(n int) (layout []additive.Observation) {
@@ -43,5 +45,23 @@ func TestTwoLooksKeepTheirPromise(t *testing.T) {
 	}
 	if math.Abs(looks[1].By-0.05) > 0.0045 || looks[1].By != looks[1].Wrong || !(looks[0].By < looks[1].By) || !(tests < 120 && tests > 110) {
 		t.Errorf("%+v after %v tests", looks, tests)
+	}
+}
+
+// A look at which a treatment of the question is still to come is an error, and one at
+// which nothing is decided is none, however strict the level.
+func TestSettleBeforeAllTreatmentsAreIn(t *testing.T) {
+	var layout []additive.Observation
+	for b := range 6 {
+		layout = append(layout, additive.Observation{Treatment: b / 3 * 2, Block: b}, additive.Observation{Treatment: b/3*2 + b%2, Block: b})
+	}
+	s := Sequence{Layout: layout, Contrast: []float64{0, 0, 1, -1}, Looks: []Decision{{Tests: 6, Level: 0.02}, {Tests: 12, Level: 0.04}}}
+	if _, _, err := s.Settle(1, 1, math.Inf(1), 10, 1); !errors.Is(err, linear.ErrNotEstimable) {
+		t.Errorf("error %v", err)
+	}
+	s.Looks[0].Level = 0
+	s.Looks[1].Level = 1e-18
+	if looks, tests, err := s.Settle(1, 1, math.Inf(1), 10, 1); err != nil || looks[1].By != 0 || tests != 12 {
+		t.Errorf("%+v after %v tests, %v", looks, tests, err)
 	}
 }

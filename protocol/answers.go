@@ -67,7 +67,7 @@ func (m *sample) answerLimit(s *Study, q Question, level float64) Answer {
 		out.Missing = fmt.Sprintf("no test of %s counts yet", q.A)
 		return out
 	}
-	mean, method, err := m.meanFor(i, q.Kind, s.OwnSpread)
+	mean, method, err := m.meanFor(s, i, q.Kind)
 	if err != nil {
 		out.Missing = m.noSpread()
 		if q.Kind == NextBelow && len(m.blocks) > 0 {
@@ -80,6 +80,9 @@ func (m *sample) answerLimit(s *Study, q Question, level float64) Answer {
 		bounds = predict.NextBounds(mean, level)
 	}
 	out.Estimate, out.DF, out.Method = some(mean.Value), int(mean.DF), method
+	if method == methodMixedMean {
+		out.KR = some(mean.DF)
+	}
 	out.Low, out.High = some(bounds.Lower), some(bounds.Upper)
 	switch bounds.Place(q.Limit) {
 	case predict.Below:
@@ -92,13 +95,17 @@ func (m *sample) answerLimit(s *Study, q Question, level float64) Answer {
 
 // meanFor returns the mean that a question about a limit rests on. The next
 // serving comes in a new block, whose own shift is only in the spread of the
-// food's own tests.
-func (m *sample) meanFor(food int, kind QuestionKind, own bool) (predict.Mean, string, error) {
+// food's own tests; and where blocks are random by declaration the mean is that over
+// all blocks, not over those of the study.
+func (m *sample) meanFor(s *Study, food int, kind QuestionKind) (predict.Mean, string, error) {
 	if kind == NextBelow && len(m.blocks) > 0 {
 		mean, err := m.ownMean(food)
 		return mean, methodNextBlock, err
 	}
-	if own {
+	if s.RandomBlocks && len(m.blocks) > 0 {
+		return m.mixedMean(food)
+	}
+	if s.OwnSpread {
 		mean, err := m.ownMean(food)
 		return mean, methodOwnMean + ", for this question alone and one look at the data", err
 	}

@@ -176,7 +176,7 @@ func (f *Folder) judgeClaim(c *Claim, m models, levels Levels, anytime bool) {
 		}
 		m.anytime(s, q, &answer, share)
 	case !q.Kind.compares() && declared:
-		answer = m.of(s, s.Food(q.A)).answerLimit(s, q, 1-levels.limits)
+		m.limit(s, q, &answer, levels.limits)
 	case q.Kind.compares() && declared:
 		m.compare(s, q, &answer, alpha)
 	}

@@ -38,6 +38,10 @@ const (
 	familyMost    = 16 * familyStudies
 )
 
+// leastLevel is the nominal level below which a look counts as one that nothing can
+// pass: a confidence of 1 less that much has no digits left.
+const leastLevel = 1e-12
+
 // Levels are the nominal levels at which the questions of a study keep their
 // promise together: two-sided error rates of a question by itself at this look.
 type Levels struct {
@@ -120,7 +124,10 @@ func (f *Folder) shareOut(state LookState, alpha float64, of func(*Nominal) Numb
 			left, looks = left-float64(of(n)), looks-1
 		}
 	}
-	return max(0, left) / float64(looks)
+	if left < 1e-9*alpha { // rounding of what was shared out
+		return 0
+	}
+	return left / float64(looks)
 }
 
 // levelNow finds the nominal level of the questions of one fit at this look.
@@ -150,7 +157,7 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 		bound.Level[now] = n.of(blank)
 		bound.Critical[now] = -stats.TQuantile(n.of(blank)/2, float64(bound.DF[now]))
 	}
-	if math.IsInf(bound.Critical[now], 0) {
+	if bound.Level[now] < leastLevel {
 		return 0, nil
 	}
 	method := "t intervals with the critical value of this layout, these questions and looks under no difference, simulated"

@@ -155,3 +155,29 @@ func TestSharesStayFromLookToLook(t *testing.T) {
 		t.Errorf("level %v with the blank tested, %v without", whole, without)
 	}
 }
+
+// What a claim about a declared limit rests on is the answer of the analysis, its level
+// and method too; and where earlier looks left nothing there are no bounds.
+func TestClaimOfLimitIsTheAnswer(t *testing.T) {
+	s := study(t, "foods: [a, b]\nquestions: [a below 45, b below 45, a vs b]\nlooks: [2, 4]\nplan: {start: 2027-01-11, until: 2027-03-12, repeats: 4, seed: 7}\n")
+	schedule, err := DrawSchedule(s, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := &Folder{Study: s, Schedule: schedule, Log: &Log{}}
+	eat(t, f, 0, math.MaxInt32, func(i int, p PlannedTest) float64 { return 30 + float64(i*i%11) })
+	for _, taken := range []Number{0.01, 0.025} {
+		f.Ledger = []Look{{Blocks: 2, Declared: true, Nominal: &Nominal{Main: 0.01, Limits: taken}}}
+		c, a, err := f.Claim("a under 45")
+		if err != nil {
+			t.Fatal(err)
+		}
+		q := a.Questions[0]
+		if c.Level != q.Level || c.Method != q.Method || (c.High == nil) != (q.High == nil) || q.High != nil && *c.High != *q.High {
+			t.Errorf("claim %+v, answer %+v", c, q)
+		}
+		if spent := q.High == nil; spent != (taken == 0.025) || spent && (q.Missing == "" || q.Verdict != stats.Open) {
+			t.Errorf("after %v: %+v", taken, q)
+		}
+	}
+}

@@ -116,7 +116,7 @@ func (f *Folder) RecordLook(a *Analysis, made Date) error {
 		entry += "final: yes\n"
 	}
 	if n := look.Nominal; n != nil {
-		entry += fmt.Sprintf("levels: [%.12g, %.12g, %.12g]\n", float64(n.Main), float64(n.Blank), float64(n.Limits))
+		entry += fmt.Sprintf("levels: [%v, %v, %v]\n", float64(n.Main), float64(n.Blank), float64(n.Limits)) // to the last digit, as they are taken again
 	}
 	entry += "data_sha256: " + look.Data + "\n"
 	err := f.save("analyse", nil, func() error {

@@ -3,6 +3,7 @@ package protocol
 import (
 	"mealtrial/stats"
 	"mealtrial/stats/mixed"
+	"mealtrial/stats/predict"
 )
 
 // A FixedAnswer is the answer with fixed blocks, beside one with random blocks,
@@ -41,6 +42,20 @@ func (m *sample) mixedContrast(s *Study, q Question) (mixed.Estimate, error) {
 		return mixed.Estimate{}, err
 	}
 	return fit.Contrast(s.Weights(q)[:m.fit.Treatments])
+}
+
+const methodMixedMean = "one-sided t bounds of the mean with blocks random, by REML with the standard error and degrees of freedom of Kenward and Roger (1997), for this question alone and one look at the data"
+
+// mixedMean is the mean of a food over the blocks that those of the study are a
+// sample of; where their variance cannot be estimated, from its own tests.
+func (m *sample) mixedMean(food int) (predict.Mean, string, error) {
+	if fit, err := mixed.NewFit(m.obs, m.fit.Treatments); err == nil {
+		if e, err := fit.Mean(food); err == nil {
+			return predict.Mean{Value: e.Value, Factor: 1, SD: e.SE, DF: e.DF}, methodMixedMean, nil
+		}
+	}
+	mean, err := m.ownMean(food)
+	return mean, methodOwnMean + ", for this question alone and one look at the data", err
 }
 
 // blockRatio is the estimated variance of the blocks over that of the error, where

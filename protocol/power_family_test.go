@@ -73,3 +73,40 @@ func boolInt(x bool) int {
 	}
 	return 0
 }
+
+// A question whose foods come later than the first look has chances of being settled
+// from the look on at which it can be answered.
+func TestStopsOfQuestionThatBeginsLate(t *testing.T) {
+	s := study(t, "foods: [{id: a, role: reference}, b, c, d, e]\nquestions: [b vs a, e vs d]\nmargin: 8\nlooks: every block from 2\nplan: {start: 2027-01-11, until: 2028-12-28, repeats: 4, washout: 1, block_size: 2}\n")
+	p, err := NewPower(s, PowerOptions{Question: "e vs d", SD: 6, DF: math.Inf(1), Difference: 20, Least: 4, Most: 4})
+	if err != nil {
+		t.Fatal(err)
+	}
+	row := p.Rows[0]
+	if len(row.Stops) != 3 {
+		t.Fatalf("%+v", row)
+	}
+	looks := row.Stops[2].Looks
+	if last := looks[len(looks)-1]; looks[0].Settled != 0 || last.Settled < 0.2 {
+		t.Errorf("%+v", looks)
+	}
+}
+
+// A very early look is so strict that its confidence has no digits left: nothing is
+// decided there.
+func TestLookTooStrictForAnInterval(t *testing.T) {
+	s := study(t, "foods: [a, b, c]\nquestions: [a vs b, a vs c]\nlooks: {after: [2], shape: obrien_fleming}\nplan: {start: 2027-01-11, until: 2028-12-28, repeats: 40, washout: 1, consecutive: allowed}\n")
+	schedule, err := DrawSchedule(s, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := &Folder{Study: s, Schedule: schedule, Log: &Log{}}
+	eat(t, f, 0, schedule.Tests[6].Date, func(i int, p PlannedTest) float64 { return 30 + float64(i*i%11) })
+	a, err := f.Analyse()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if q := a.Questions[0]; a.Looks.Now != 1 || a.Looks.Nominal.Main != 0 || q.Low != nil || q.Missing == "" || q.PlainLow == nil {
+		t.Errorf("%+v, %+v", a.Looks, q)
+	}
+}

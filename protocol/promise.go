@@ -21,13 +21,28 @@ func (a *Analysis) keepPromise(s *Study, m models, levels Levels) {
 		case q.Kind.compares():
 			m.compare(s, q, out, levels.of(s, q))
 		default:
-			bounds := m.of(s, s.Food(q.A)).answerLimit(s, q, 1-levels.limits)
-			out.Low, out.High, out.Verdict, out.Nominal = bounds.Low, bounds.High, bounds.Verdict, some(levels.limits)
-			if levels.limits < 1-s.Level {
-				out.Method = "one-sided bounds, the error rate shared out over the questions about a limit and the looks"
-			}
+			m.limit(s, q, out, levels.limits)
 		}
 	}
+}
+
+// limit makes the bounds of a question about a limit at its nominal level.
+func (m models) limit(s *Study, q Question, out *Answer, alpha float64) {
+	if alpha <= 0 {
+		out.spent()
+		return
+	}
+	bounds := m.of(s, s.Food(q.A)).answerLimit(s, q, 1-alpha)
+	out.Low, out.High, out.Verdict, out.Nominal = bounds.Low, bounds.High, bounds.Verdict, some(alpha)
+	if alpha < 1-s.Level {
+		out.Method = "one-sided bounds, the error rate shared out over the questions about a limit and the looks"
+	}
+}
+
+// spent leaves a question without an interval that keeps the promise.
+func (a *Answer) spent() {
+	a.Low, a.High, a.Shape, a.Verdict, a.Beyond, a.Method = nil, nil, "", stats.Open, false, methodNone
+	a.Missing = "at this look there are too few tests for an interval that keeps the promise for all questions and looks, or earlier looks have used up the error rate"
 }
 
 func (a *Answer) setPlain() {
@@ -53,8 +68,7 @@ const (
 // compare makes the interval of a comparison at its nominal level.
 func (m models) compare(s *Study, q Question, out *Answer, alpha float64) {
 	if alpha <= 0 {
-		out.Low, out.High, out.Shape, out.Verdict, out.Beyond, out.Method = nil, nil, "", stats.Open, false, methodNone
-		out.Missing = "at this look there are too few tests for an interval that keeps the promise for all questions and looks"
+		out.spent()
 		return
 	}
 	out.Nominal = some(alpha)

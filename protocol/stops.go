@@ -1,7 +1,6 @@
 package protocol
 
 import (
-	"math"
 	"slices"
 
 	"mealtrial/design"
@@ -61,7 +60,11 @@ func (f *Folder) decisions(q Question) (out []design.Decision) {
 	}
 	d, _ := f.nullDesign(state, nil, withBlank)
 	d.Taken, d.SpreadDF = nil, 0 // with the spread of this study alone
-	for _, other := range asked {
+	of := 0                      // the question among them
+	for i, other := range asked {
+		if other.key() == q.key() && other.Text == q.Text {
+			of = i
+		}
 		d.Contrasts = append(d.Contrasts, s.Weights(other))
 	}
 	bound, err := null.Find(d, s.Looks.Shape, (1-s.Level)*float64(len(asked))/float64(all), familyStudies, familySeed)
@@ -70,7 +73,7 @@ func (f *Folder) decisions(q Question) (out []design.Decision) {
 	}
 	for k, n := range d.Looks {
 		level := q.Kind.tails() * bound.Level[k]
-		if math.IsInf(bound.Critical[k], 1) {
+		if bound.Level[k] < leastLevel || !bound.Estimable[k][of] {
 			level = 0
 		}
 		out = append(out, design.Decision{Tests: n, Level: level})
