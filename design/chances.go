@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"mealtrial/stats"
+	"mealtrial/stats/tails"
 )
 
 // Chances are the probabilities of the four verdicts of stats.Decide; they sum
@@ -41,13 +42,12 @@ func VerdictChances(difference, se, df, level, margin float64) Chances {
 	if math.IsInf(df, 1) {
 		return chancesAt(difference, se, t*se, margin)
 	}
-	chi := distuv.ChiSquared{K: df}
 	// at(p) holds the chances when s is at its p quantile. They have kinks where
 	// the half-width passes half the margin and the margin.
 	at := func(p float64) Chances {
-		return chancesAt(difference, se, t*se*math.Sqrt(chiQuantile(chi, p)/df), margin)
+		return chancesAt(difference, se, t*se*math.Sqrt(chiQuantile(p, df)/df), margin)
 	}
-	kink := func(half float64) float64 { return chi.CDF(df * half * half / (t * t * se * se)) }
+	kink := func(half float64) float64 { return tails.ChiSquaredLower(df*half*half/(t*t*se*se), df) }
 	breaks := []float64{0, kink(margin / 2), kink(margin), 1}
 	var c Chances
 	for i := 1; i < len(breaks); i++ {
@@ -60,12 +60,12 @@ func VerdictChances(difference, se, df, level, margin float64) Chances {
 }
 
 // rareChance is a probability too small to matter to a chance that is printed in
-// percent; nearer to 0 and 1 the quantiles of the library lose their digits.
+// percent.
 const rareChance = 1e-8
 
 // chiQuantile returns a quantile that is finite and above zero.
-func chiQuantile(chi distuv.ChiSquared, p float64) float64 {
-	return chi.Quantile(math.Min(math.Max(p, rareChance), 1-rareChance))
+func chiQuantile(p, df float64) float64 {
+	return tails.ChiSquaredQuantile(math.Min(math.Max(p, rareChance), 1-rareChance), df)
 }
 
 // integrate integrates the chances over p from low to high.
@@ -126,12 +126,11 @@ func AverageChances(difference, factor, sd, sdDF, df, level, margin float64) Cha
 	if math.IsInf(sdDF, 1) {
 		return VerdictChances(difference, factor*sd, df, level, margin)
 	}
-	chi := distuv.ChiSquared{K: sdDF}
 	var sum Chances
 	nodes, weights := make([]float64, pointsTruth), make([]float64, pointsTruth)
 	quad.Legendre{}.FixedLocations(nodes, weights, 0, 1)
 	for i, u := range nodes {
-		truth := sd * math.Sqrt(sdDF/chiQuantile(chi, warp(u)))
+		truth := sd * math.Sqrt(sdDF/chiQuantile(warp(u), sdDF))
 		c := VerdictChances(difference, factor*truth, df, level, margin)
 		c.scale(weights[i] * warpSlope(u))
 		sum.add(c)

@@ -3,15 +3,9 @@ package design
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"mealtrial/stats"
+	"mealtrial/stats/tails"
 )
-
-// largestNCP is the largest noncentrality for which the noncentral t of the
-// library keeps its digits (1e-9 against R); power grows with it, so a larger
-// one is taken as this one and the power is then a lower bound.
-const largestNCP = 37
 
 // Power returns the probability that a two-sided t test at level alpha finds a
 // true difference:
@@ -25,11 +19,7 @@ const largestNCP = 37
 func Power(ncp, df, alpha float64) float64 {
 	critical := stats.TQuantile(1-alpha/2, df)
 	ncp = math.Abs(ncp)
-	if math.IsInf(df, 1) {
-		return distuv.UnitNormal.Survival(critical-ncp) + distuv.UnitNormal.CDF(-critical-ncp)
-	}
-	t := distuv.NoncentralT{Nu: df, Mu: math.Min(ncp, largestNCP)}
-	return 1 - t.CDF(critical) + t.CDF(-critical)
+	return tails.NoncentralUpper(critical, df, ncp) + tails.NoncentralLower(-critical, df, ncp)
 }
 
 // mostTests bounds the search for the number of tests; a person with so many

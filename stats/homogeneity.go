@@ -3,7 +3,7 @@ package stats
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
+	"mealtrial/stats/tails"
 )
 
 // A Homogeneity is the result of a test that several normal samples have the same
@@ -42,6 +42,6 @@ func Bartlett(sds []float64, df []int) Homogeneity {
 	k := float64(len(sds))
 	m := total*math.Log(squares/total) - logs
 	h := Homogeneity{Statistic: math.Max(0, m/(1+(inverse-1/total)/(3*(k-1)))), DF: len(sds) - 1}
-	h.P = distuv.ChiSquared{K: k - 1}.Survival(h.Statistic)
+	h.P = tails.ChiSquaredUpper(h.Statistic, k-1)
 	return h
 }

@@ -9,7 +9,7 @@ package stats
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
+	"mealtrial/stats/tails"
 )
 
 // An Interval is a confidence interval. Low ≤ High; both are finite.
@@ -46,10 +46,7 @@ func TQuantile(p, df float64) float64 {
 	if !(df > 0) {
 		panic("stats: degrees of freedom must be positive")
 	}
-	if math.IsInf(df, 1) {
-		return distuv.UnitNormal.Quantile(p)
-	}
-	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(p)
+	return tails.StudentQuantile(p, df)
 }
 
 // TwoSidedP returns P(|T| ≥ |t|) for Student's t with df degrees of freedom,
@@ -58,8 +55,5 @@ func TwoSidedP(t, df float64) float64 {
 	if !(df > 0) {
 		panic("stats: degrees of freedom must be positive")
 	}
-	if math.IsInf(df, 1) {
-		return math.Erfc(math.Abs(t) / math.Sqrt2)
-	}
-	return 2 * distuv.StudentsT{Sigma: 1, Nu: df}.CDF(-math.Abs(t))
+	return 2 * tails.StudentUpper(math.Abs(t), df)
 }

@@ -3,7 +3,7 @@ package stats
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
+	"mealtrial/stats/tails"
 )
 
 // SDInterval returns the chi-square interval of a standard deviation that was
@@ -17,10 +17,9 @@ func SDInterval(sd, df, level float64) Interval {
 	if !(sd >= 0 && df > 0 && level > 0 && level < 1) {
 		panic("stats: standard deviation, degrees of freedom or level out of range")
 	}
-	chi := distuv.ChiSquared{K: df}
 	return Interval{
-		Low:   sd * math.Sqrt(df/chi.Quantile((1+level)/2)),
-		High:  sd * math.Sqrt(df/chi.Quantile((1-level)/2)),
+		Low:   sd * math.Sqrt(df/tails.ChiSquaredQuantileUpper((1-level)/2, df)),
+		High:  sd * math.Sqrt(df/tails.ChiSquaredQuantile((1-level)/2, df)),
 		Level: level,
 	}
 }

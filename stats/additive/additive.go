@@ -210,10 +210,11 @@ func (f *Fit) TreatmentTest() (test FTest, ok bool) {
 	test.Residual = f.RSS
 	// The distance between the two fits keeps more digits than the difference
 	// of the two residual sums of squares.
-	for i := range f.values {
-		d := small.Residual[i] - f.linear.Residual[i]
-		test.Treatment += d * d
+	between := make([]float64, len(f.values))
+	for i := range between {
+		between[i] = small.Residual[i] - f.linear.Residual[i]
 	}
+	test.Treatment = linear.SumOfSquares(between)
 	if test.TreatmentDF <= 0 || test.ResidueDF <= 0 {
 		return test, false
 	}

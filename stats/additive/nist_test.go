@@ -82,10 +82,13 @@ func TestNISTOneWayAnalysisOfVariance(t *testing.T) {
 		{"AtmWtAg", atmWtAg, 15.9467335627930, 1.51048314446410e-05, 9},
 		{"SmLs01", simonLesage(10, 0), 21, 0.1, 13},
 		{"SmLs02", simonLesage(100, 0), 201, 0.1, 13},
+		{"SmLs03", simonLesage(1000, 0), 2001, 0.1, 13},
 		{"SmLs04", simonLesage(10, 1e6), 21, 0.1, 9},
 		{"SmLs05", simonLesage(100, 1e6), 201, 0.1, 9},
+		{"SmLs06", simonLesage(1000, 1e6), 2001, 0.1, 9},
 		{"SmLs07", simonLesage(10, 1e12), 21, 0.1, 3},
 		{"SmLs08", simonLesage(100, 1e12), 201, 0.1, 3},
+		{"SmLs09", simonLesage(1000, 1e12), 2001, 0.1, 3},
 	} {
 		fit := NewFit(c.obs)
 		test, ok := fit.TreatmentTest()

@@ -140,8 +140,26 @@ func (f *Fit) project(y []float64) {
 		for j := range f.Rank {
 			f.Leverage[i] += f.q.At(i, j) * f.q.At(i, j)
 		}
-		f.RSS += f.Residual[i] * f.Residual[i]
 	}
+	f.RSS = SumOfSquares(f.Residual)
+}
+
+// SumOfSquares is Σx² with what the additions round off carried along, so that
+// thousands of terms keep the digits of a few (Kahan 1965, Commun ACM 8:40; in the
+// form of Neumaier 1974, from memory).
+func SumOfSquares(x []float64) float64 {
+	sum, lost := 0.0, 0.0
+	for _, v := range x {
+		square := v * v
+		next := sum + square
+		if sum >= square {
+			lost += sum - next + square
+		} else {
+			lost += square - next + sum
+		}
+		sum = next
+	}
+	return sum + lost
 }
 
 // Residuals takes what the design explains out of a vector, in place, and returns

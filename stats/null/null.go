@@ -15,9 +15,7 @@ import (
 	"errors"
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
-	"mealtrial/stats"
+	"mealtrial/stats/tails"
 )
 
 // ErrNoStatistic says that no question has a t statistic at any look.
@@ -88,7 +86,7 @@ func (s Shape) spent(alpha, t float64) float64 {
 	if s == SpendPocock {
 		return alpha * math.Log1p((math.E-1)*t)
 	}
-	z := -stats.TQuantile(alpha/4, math.Inf(1))
+	z := tails.StudentQuantileUpper(alpha/4, math.Inf(1))
 	return 2 * math.Erfc(z/math.Sqrt(2*t))
 }
 
@@ -254,22 +252,5 @@ func upperT(level, df float64) float64 {
 	if level < 1e-150 {
 		return math.Inf(1)
 	}
-	t := -stats.TQuantile(level/2, df)
-	if math.Abs(stats.TwoSidedP(t, df)/level-1) < 1e-9 {
-		return t
-	}
-	// The library's quantile loses its digits far out with many degrees of
-	// freedom. log P is concave in log t, so Newton's steps converge there from
-	// the normal quantile, which is too small.
-	t = -stats.TQuantile(level/2, math.Inf(1))
-	student := distuv.StudentsT{Sigma: 1, Nu: df}
-	for range 100 {
-		p := stats.TwoSidedP(t, df)
-		step := math.Log(p/level) * p / (2 * student.Prob(t) * t)
-		t *= math.Exp(step)
-		if math.Abs(step) < 1e-13 {
-			break
-		}
-	}
-	return t
+	return tails.StudentQuantileUpper(level/2, df)
 }

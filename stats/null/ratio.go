@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mathext"
+
+	"mealtrial/stats/tails"
 )
 
 // A ratioTable holds the distribution function of log(S/R), S ~ χ²(free) and
@@ -28,10 +30,8 @@ func newRatioTable(free, normals int) ratioTable {
 		below := 1 / (1 + math.Exp(-theta)) // ω/(1+ω)
 		above := 1 / (1 + math.Exp(theta))
 		slope = math.Exp(a*math.Log(below) + b*math.Log(above) - mathext.Lbeta(a, b))
-		if below < above {
-			return mathext.RegIncBeta(a, b, below), slope
-		}
-		return 1 - mathext.RegIncBeta(b, a, above), slope // below is too near to 1
+		value, _ = tails.IncompleteBeta(a, b, below, above)
+		return value, slope
 	}
 	const negligible = 1e-14
 	t := ratioTable{start: math.Log(a / b), step: step}

@@ -19,6 +19,7 @@ var rooms = []struct {
 	may  []string
 }{
 	{"stats", []string{"stats"}},
+	{"stats/tails", nil},
 	{"design", []string{"design", "stats"}},
 	{"protocol/problem", nil},
 	{"protocol/store", []string{"protocol/problem"}},
