@@ -76,6 +76,16 @@ type EndpointID struct {
 	Name   EndpointName `json:"name"`
 	Unit   string       `json:"unit"`
 	Window Number       `json:"window_min"`
+	// Described names it with its level, where it has one; "": as Name does.
+	Described string `json:"described,omitempty"`
+}
+
+// InWords names the endpoint as a person says it.
+func (e EndpointID) InWords() string {
+	if e.Described != "" {
+		return e.Described
+	}
+	return e.Name.Words()
 }
 
 // A Spread is a standard deviation with its chi-square interval: within-person,
@@ -224,6 +234,7 @@ func (f *Folder) analyse() (analysed, error) {
 	a.relative(f, models)
 	a.indexDoubts()
 	a.floorDoubts()
+	a.zeroDoubts(x.counted)
 	return x, nil
 }
 
@@ -313,7 +324,7 @@ func (f *Folder) emptyAnalysis() *Analysis {
 	s := f.Study
 	a := &Analysis{
 		Program: "mealtrial " + Version, Title: s.Title, StudyDigest: s.Digest,
-		Endpoint: EndpointID{s.Endpoint.Name, s.Endpoint.Unit(), Number(s.Endpoint.Window)},
+		Endpoint: s.Endpoint.id(),
 		Foods:    []FoodMean{}, Questions: []Answer{}, Excluded: []Excluded{}, Warnings: []string{},
 		Caution: ShortCaution, Safety: f.Safety(), Outcomes: []OutcomeResult{}, Secondary: []OutcomeResult{}, Relative: []Relative{}, PerGram: []DoseResponse{},
 	}

@@ -338,3 +338,27 @@ func (c *testCurve) whyBound(s *Study) string {
 	}
 	return "glucose was not back within the window"
 }
+
+// id names the endpoint in a result.
+func (e Endpoint) id() EndpointID {
+	out := EndpointID{Name: e.Name, Unit: e.Unit(), Window: Number(e.Window)}
+	if e.Name == TimeAboveLevel {
+		out.Described = e.InWords()
+	}
+	return out
+}
+
+// zeroDoubts speak up where responses pile up at zero, below which a time cannot go.
+func (a *Analysis) zeroDoubts(counted []Response) {
+	const few = 2
+	zeros := 0
+	for _, r := range counted {
+		if *r.Value == 0 {
+			zeros++
+		}
+	}
+	if a.Endpoint.Name.quantity() == aTime && zeros >= few {
+		a.Warnings = append(a.Warnings, fmt.Sprintf("%s of %d have a %s of 0 min, below which it cannot go: their spread is not that of the others, so every interval here is rough.",
+			Count(zeros, "test", "tests"), len(counted), a.Endpoint.InWords()))
+	}
+}

@@ -1,6 +1,7 @@
 package protocol
 
 import (
+	"encoding/json"
 	"strings"
 	"testing"
 
@@ -113,7 +114,9 @@ func FuzzParseLog(f *testing.F) {
 	f.Add([]byte("---\n{date: 2027-01-11, food: wheat, block: 1, value: 41}\n---\n{date: 2027-01-13, food: lup"))
 	f.Add([]byte("date: 2027-01-11\nfood: lupin\nvalue: 3\n---\ndate: 2027-01-11\ncorrects: yes\nvalue: null\n"))
 	f.Add([]byte("--- {date: 2027-01-11, food: &a wheat, note: *a, deviation: [x, {y: z}]}\n"))
-	s := study(f, twoFoods+"questions: [lupin vs wheat]\nmargin: 5\n")
+	f.Add([]byte("---\n{date: 2027-01-11, food: wheat, value: 41, outcomes: {r: 3, e: yes}}\n---\n{measured: 2027-01-12, outcomes: {n: 1e9}}\n---\n{date: 2027-01-13, food: lupin, value: 4, " +
+		"outcomes: {r: 1, e: no, n: 0, k: 3.2}, happened: [\"08:10 eating\"]}\n---\n{date: 2027-01-13, looked_at: asked}\n"))
+	s := study(f, twoFoods+"questions: [lupin vs wheat]\nmargin: 5\noutcomes: [{id: r, kind: rating}, {id: e, kind: event}, {id: n, kind: number, time: next morning}, {id: k, kind: ketones}]\n")
 	f.Fuzz(func(t *testing.T, data []byte) {
 		log, err := ParseLog(data, s)
 		if err != nil {
@@ -122,6 +125,9 @@ func FuzzParseLog(f *testing.F) {
 		a, err := (&Folder{Study: s, Log: log}).Analyse()
 		if err != nil {
 			return
+		}
+		if _, err := json.Marshal(a); err != nil {
+			t.Fatal(err)
 		}
 		for _, x := range []*Number{a.WithinPersonSD.Value, a.RepeatabilityLimit, a.Questions[0].Low, a.Questions[0].High} {
 			if x == nil {
@@ -141,6 +147,8 @@ func FuzzParseStudy(f *testing.F) {
 	f.Add([]byte("foods: [wheat, lupin]\nquestions: [each vs reference, all pairs, lupin below 3, next wheat below 4, {ask: lupin vs wheat as ratio, primary: yes}]\n"))
 	f.Add([]byte("foods: [{id: a, role: reference, repeats: 2}, b, c, {id: w, role: blank}]\nplan: {start: 2027-01-11, until: 2027-03-12, block_size: 2, run_in: 1, " +
 		"sensors: [{start: 2027-01-10 18:00, days: 7, count: 3, settle: 0}], filming: [2027-01-20], washout_after: {a: 2}, per_week: 3, carry_over: balanced}\n"))
+	f.Add([]byte("endpoint: {name: time_above, level: 140, secondary: [iauc, {name: time_above, level: 120}], smoothing: {median: 3}}\nfoods: [wheat]\n" +
+		"quality: {baseline_slope: 2, leave_out: [gap, exercise]}\noutcomes: [{id: s, kind: rating, range: [0, 10], time: next morning, matters: 2}, {id: w, kind: weight, unit: lb}]\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		s, err := ParseStudy(data)
 		if err != nil || s.Plan == nil {

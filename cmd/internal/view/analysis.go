@@ -20,7 +20,7 @@ func Analysis(w io.Writer, a *protocol.Analysis) error {
 		p.line("%s", a.Title)
 	}
 	d := decimalsOf(a)
-	p.line("Endpoint: %s in %s over %s min. %s counted%s, %d left out.", a.Endpoint.Name.Words(), a.Endpoint.Unit,
+	p.line("Endpoint: %s in %s over %s min. %s counted%s, %d left out.", a.Endpoint.InWords(), a.Endpoint.Unit,
 		value(float64(a.Endpoint.Window)), tests(a.Tests), inBlocks(a.Blocks), len(a.Excluded))
 	p.line("Model: %s.", a.Model)
 	p.line("")

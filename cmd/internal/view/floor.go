@@ -17,7 +17,7 @@ func (p *printer) floor(a *protocol.Analysis, d int) {
 		protocol.IncrementalArea: " is not zero, as readings are noisy and what lies below the baseline is ignored",
 		protocol.NetArea:         " is not always zero, as glucose drifts",
 	}[a.Endpoint.Name]
-	p.line("Floor: without food the %s%s; %s.", a.Endpoint.Name.Words(), why, o.Text)
+	p.line("Floor: without food the %s%s; %s.", a.Endpoint.InWords(), why, o.Text)
 	var rows [][]string
 	for _, f := range o.Foods {
 		if f.Tests == 0 {

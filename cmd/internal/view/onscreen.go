@@ -141,7 +141,7 @@ func testsOfBoth(q protocol.Answer) string {
 }
 
 func measured(a *protocol.Analysis) string {
-	return fmt.Sprintf("%s of glucose over %s min", a.Endpoint.Name.Words(), value(float64(a.Endpoint.Window)))
+	return fmt.Sprintf("%s of glucose over %s min", a.Endpoint.InWords(), value(float64(a.Endpoint.Window)))
 }
 
 func (c *OnScreen) ends() {

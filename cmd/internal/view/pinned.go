@@ -61,7 +61,7 @@ func methodsInThree(a *protocol.Analysis) []string {
 		seed = fmt.Sprintf("seed %d", a.Seed)
 	}
 	return []string{
-		fmt.Sprintf("%s of glucose over %s min after the first bite, %s%s%s. %s (%s).", capital(a.Endpoint.Name.Words()), value(float64(a.Endpoint.Window)), tests(a.Tests), inBlocks(a.Blocks), left, order, seed),
+		fmt.Sprintf("%s of glucose over %s min after the first bite, %s%s%s. %s (%s).", capital(a.Endpoint.InWords()), value(float64(a.Endpoint.Window)), tests(a.Tests), inBlocks(a.Blocks), left, order, seed),
 		fmt.Sprintf("%s; %s; %s intervals%s: %s.", capital(a.Model), sd, protocol.Percent(levelOf(a)), promise(a), a.IntervalMethod()),
 		fmt.Sprintf("Study file SHA-256 %s, %s; made with %s.", a.StudyDigest, LockWords(a), a.Program),
 	}

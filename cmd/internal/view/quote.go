@@ -135,7 +135,7 @@ func (s speaker) short() string {
 		return s.contrastSentence()
 	}
 	a, b := s.names()
-	words := s.a.Endpoint.Name.Words()
+	words := s.a.Endpoint.InWords()
 	if s.q.Low == nil {
 		return fmt.Sprintf("I cannot say yet whether the %s is higher after %s or after %s: %s.", words, a, b, s.why())
 	}
@@ -196,7 +196,7 @@ func (s speaker) long() string {
 	}
 	a, b := s.names()
 	parts := []string{fmt.Sprintf("I tested %s against %s on myself (%s) and measured the %s of my glucose over %s minutes.",
-		a, b, s.number(), s.a.Endpoint.Name.Words(), value(float64(s.a.Endpoint.Window)))}
+		a, b, s.number(), s.a.Endpoint.InWords(), value(float64(s.a.Endpoint.Window)))}
 	if s.a.Randomised {
 		parts = append(parts, "The order of the tests was drawn at random beforehand.")
 	}

@@ -11,7 +11,7 @@ import (
 // ratioSentence says how many times the response to one food another's is.
 func (s speaker) ratioSentence() string {
 	a, b := s.names()
-	words := s.a.Endpoint.Name.Words()
+	words := s.a.Endpoint.InWords()
 	if s.q.Estimate == nil {
 		return fmt.Sprintf("I cannot say yet how many times the %s after %s that after %s is: %s.", words, b, a, s.whyNoRatio())
 	}
@@ -39,7 +39,7 @@ func (s speaker) whyNoRatio() string {
 
 // limitSentence says whether a mean or the next serving stays below a limit.
 func (s speaker) limitSentence() string {
-	food, words := s.name(s.q.A), s.a.Endpoint.Name.Words()
+	food, words := s.name(s.q.A), s.a.Endpoint.InWords()
 	limit := declared(float64(*s.q.Limit)) + " " + s.a.Endpoint.Unit
 	what := fmt.Sprintf("my mean %s after %s", words, food)
 	if s.q.Kind == protocol.NextBelow {
@@ -64,7 +64,7 @@ func (s speaker) limitSentence() string {
 // margin. It never calls them the same because they were not shown different.
 func (s speaker) sameSentence() string {
 	a, b := s.names()
-	words := s.a.Endpoint.Name.Words()
+	words := s.a.Endpoint.InWords()
 	if s.q.Low == nil {
 		return fmt.Sprintf("I cannot say yet whether the %s after %s and after %s are alike: %s.", words, a, b, s.why())
 	}
@@ -82,7 +82,7 @@ func (s speaker) sameSentence() string {
 
 // contrastSentence words a difference of differences by its formula.
 func (s speaker) contrastSentence() string {
-	words := s.a.Endpoint.Name.Words()
+	words := s.a.Endpoint.InWords()
 	if s.q.Low == nil {
 		return fmt.Sprintf("I cannot say yet how the %s of %q compares with %q: %s.", words, s.q.A, s.q.B, s.why())
 	}

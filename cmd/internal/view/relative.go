@@ -14,7 +14,7 @@ import (
 func (p *printer) relative(a *protocol.Analysis) {
 	if len(a.Relative) > 0 {
 		p.line("")
-		p.line("Percent of the %s of %s (%s intervals, each for itself, in no family)", a.Endpoint.Name.Words(), a.Relative[0].Reference, protocol.Percent(float64(a.Relative[0].Level)))
+		p.line("Percent of the %s of %s (%s intervals, each for itself, in no family)", a.Endpoint.InWords(), a.Relative[0].Reference, protocol.Percent(float64(a.Relative[0].Level)))
 		index := false
 		for _, r := range a.Relative {
 			index = index || r.IndexAllowed
