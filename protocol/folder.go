@@ -157,7 +157,7 @@ func (f *Folder) spans() []readings.Span {
 	spans := []readings.Span{}
 	for _, t := range f.Log.Tests {
 		if t.HasTime {
-			span := f.Study.around(t)
+			span := f.Study.watchedAround(t)
 			span.From = span.From.Add(-minutes(fastingBefore))
 			spans = append(spans, span)
 		}

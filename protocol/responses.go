@@ -282,6 +282,6 @@ func (r *Response) invalidate(reason string) {
 
 func (r *Response) flagSafety(near []readings.Reading, unit readings.Unit) {
 	for _, l := range crossed(near, unit) {
-		r.flag(l.Found)
+		r.flag(l.text)
 	}
 }

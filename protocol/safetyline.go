@@ -34,32 +34,67 @@ const (
 	ketAdvice = "stop: this may be ketoacidosis, also with normal glucose; seek emergency care at once"
 )
 
-// crossed returns which glucose limits the readings of a test cross.
-func crossed(near []readings.Reading, unit readings.Unit) (out []SafetyLine) {
-	for _, c := range []struct {
-		found        func(readings.Reading) bool
-		text, advice string
-	}{
-		{func(x readings.Reading) bool { return x.Glucose < lowGlucose[unit] && x.Limit != readings.AboveRange }, fmt.Sprintf("glucose below %g", lowGlucose[unit]), lowAdvice},
-		{func(x readings.Reading) bool { return x.Glucose > highGlucose[unit] && x.Limit != readings.BelowRange }, fmt.Sprintf("glucose above %g", highGlucose[unit]), topAdvice},
-	} {
-		if slices.ContainsFunc(near, c.found) {
-			out = append(out, SafetyLine{Found: c.text, Advice: c.advice})
+// watched is how many minutes after the first bite glucose is looked at for low and
+// high readings, as low glucose after a meal comes within about four hours (common
+// clinical use; from memory).
+const watched = 4 * 60
+
+// A crossing is a limit of glucose that readings cross, and the reading furthest
+// beyond it.
+type crossing struct {
+	text, advice string
+	worst        readings.Reading
+}
+
+// crossed returns which glucose limits readings cross.
+func crossed(near []readings.Reading, unit readings.Unit) (out []crossing) {
+	low := crossing{text: fmt.Sprintf("glucose below %g", lowGlucose[unit]), advice: lowAdvice}
+	high := crossing{text: fmt.Sprintf("glucose above %g", highGlucose[unit]), advice: topAdvice}
+	isLow, isHigh := false, false
+	for _, x := range near {
+		if x.Glucose < lowGlucose[unit] && x.Limit != readings.AboveRange && (!isLow || x.Glucose < low.worst.Glucose) {
+			isLow, low.worst = true, x
 		}
+		if x.Glucose > highGlucose[unit] && x.Limit != readings.BelowRange && (!isHigh || x.Glucose > high.worst.Glucose) {
+			isHigh, high.worst = true, x
+		}
+	}
+	if isLow {
+		out = append(out, low)
+	}
+	if isHigh {
+		out = append(out, high)
 	}
 	return out
 }
 
-// SafetyOf returns the safety lines of one test: of the readings around it that are
-// in the folder, whether it counts or not, and of ketones in the log.
+// words name the limit, the reading and when it was.
+func (c crossing) words(s *Study) string {
+	at := c.worst.Time.In(s.Zone).Format("15:04")
+	if c.worst.Limit != readings.NotLimited || c.worst.Glucose == 0 {
+		return fmt.Sprintf("%s %s (at the sensor's limit at %s)", c.text, s.Endpoint.GlucoseUnit, at)
+	}
+	return fmt.Sprintf("%s %s (%s at %s)", c.text, s.Endpoint.GlucoseUnit, plain(c.worst.Glucose), at)
+}
+
+// watchedAround is the time in which the glucose of a test is looked at.
+func (s *Study) watchedAround(t Test) readings.Span {
+	span := s.around(t)
+	bite, _ := t.Date.At(t.Time, s.Zone)
+	if later := bite.Add(minutes(watched)); later.After(span.To) {
+		span.To = later
+	}
+	return span
+}
+
+// SafetyOf returns the safety lines of one test: of the readings from its baseline
+// to four hours after the first bite, whether it counts or not, and of ketones in the log.
 func (f *Folder) SafetyOf(t Test) []SafetyLine {
 	var out []SafetyLine
-	unit := f.Study.Endpoint.GlucoseUnit
 	if t.HasTime && !f.Recording.Empty() {
-		around := f.Study.around(t)
-		for _, l := range crossed(f.Recording.Between(around.From, around.To), unit) {
-			l.Found += " " + string(unit)
-			out = append(out, l)
+		around := f.Study.watchedAround(t)
+		for _, c := range crossed(f.Recording.Between(around.From, around.To), f.Study.Endpoint.GlucoseUnit) {
+			out = append(out, SafetyLine{Found: c.words(f.Study), Advice: c.advice})
 		}
 	}
 	for _, o := range f.Study.Outcomes {

@@ -33,6 +33,11 @@ possible, the smallest p that they can give, and with --randomisation-interval
 the differences that the test does not reject. A look at new data is written to
 looks.yaml; --dry is none and shows no estimates.
 
+Above the questions stands the floor, what a day without food gives, with each
+food held against it; below them each food as a percentage of the reference and,
+with a label, per gram of available carbohydrate; further down the secondary
+endpoints and outcomes, in no family. Reasons to stop and seek advice come first.
+
 With --json: one object. An estimate is the first food minus the second, or the
 first over the second for a ratio (no unit), or the mean for a limit; all else is
 in the endpoint's unit. What cannot be estimated is null.`,
