@@ -19,10 +19,10 @@ hours, measured share of the window, and what is to be noticed.
 
 With --json: a list of objects with date, time, food, block, baseline,
 peak_rise, time_to_peak, iauc, two_hour, coverage (0 to 1), value (the endpoint),
-source, excluded and flags. Where they are there:
-quality (flags by name, with the reason), within_floor (no larger than a day
-without food may give), secondary_endpoints, outcomes and safety. Glucose in the study's unit, time in minutes. Where
-glucose was at a reporting limit of the sensor, bounds says of which numbers the
+source, excluded and flags, and where they are there quality (flags by name, with
+the reason), within_floor (no larger than a day without food may give),
+secondary_endpoints, outcomes and safety. Glucose in the study's unit, time in
+minutes. Where glucose was at a reporting limit of the sensor, bounds says of which numbers the
 true one is "at least" or "at most" what stands there, or "not known"; such a test
 is left out of the means, unless quality: {at_limit: bound} in study.yaml counts
 the bound for the value. sensor is the one that the numbers are from.`,

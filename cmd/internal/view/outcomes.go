@@ -9,7 +9,7 @@ import (
 )
 
 // secondaryWords goes with every table of outcomes.
-const secondaryWords = "secondary: in no family, each interval and p for itself; a hint for a next study, no verdict of this one"
+const secondaryWords = "in no family, each interval and p for itself; a hint for a next study, no verdict of this one"
 
 // outcomesInWords says which secondary outcomes a study notes.
 func (p *printer) outcomesInWords(s *protocol.Study) {

@@ -42,6 +42,13 @@ func Responses(w io.Writer, study *protocol.Study, responses []protocol.Response
 		if extra {
 			row = slices.Insert(row, 9, bounded(r, string(study.Endpoint.Name), r.Value, d))
 		}
+		for _, o := range study.Outcomes {
+			text := missing
+			if x, ok := r.Outcomes[o.ID]; ok {
+				text = o.Text(float64(x))
+			}
+			row = slices.Insert(row, len(row)-1, text)
+		}
 		rows = append(rows, row)
 	}
 	p.line("Glucose in %s, time in minutes from the first bite, incremental area in %s·min; window %s min.", unit, unit, value(study.Endpoint.Window))
@@ -49,6 +56,9 @@ func Responses(w io.Writer, study *protocol.Study, responses []protocol.Response
 		right("at min"), right("iAUC"), right("2 h"), right("coverage"), left("flags")}
 	if extra {
 		columns = slices.Insert(columns, 9, right(study.Endpoint.InWords()))
+	}
+	for _, o := range study.Outcomes {
+		columns = slices.Insert(columns, len(columns)-1, right(o.ID))
 	}
 	p.table(columns, rows)
 	if slices.ContainsFunc(responses, func(r protocol.Response) bool { return showsBound(r) }) {
