@@ -235,6 +235,7 @@ func (f *Folder) analyse() (analysed, error) {
 	a.indexDoubts()
 	a.floorDoubts()
 	a.zeroDoubts(x.counted)
+	a.secondaryDoubts(f.Study.Level)
 	return x, nil
 }
 

@@ -83,7 +83,7 @@ func (f *Folder) compareRatings(q Question, m models, j judge, out *OutcomeAnswe
 	if byDraw, _ := ranked.test(q); byDraw.P != nil {
 		out.RankP, out.RankTest = byDraw.P, "randomisation test of the ranks within blocks"
 	}
-	if float64(*out.P) <= 1-s.Level {
+	if out.Low != nil && (*out.Low > 0 || *out.High < 0) {
 		out.Verdict = outcomeDiffer
 	}
 }
