@@ -67,7 +67,7 @@ func TestBoundsOfTheFurtherEndpoints(t *testing.T) {
 		if got := r.Bounds[f.Study.Endpoint.key()]; got != c.want {
 			t.Errorf("%s, limits %v: %q, want %q", c.endpoint, c.limits, got, c.want)
 		}
-		if (r.Value == nil) != (c.want != "") {
+		if r.Counts() != (c.want == "") || (r.Value == nil) != (c.want == NotKnown) {
 			t.Errorf("%s, limits %v: value %v, excluded %q", c.endpoint, c.limits, r.Value, r.Excluded)
 		}
 	}
