@@ -297,12 +297,13 @@ func (f *Folder) progress() (planned, logged int) {
 	if f.Schedule == nil {
 		return 0, 0
 	}
-	for _, t := range f.Schedule.Tests {
+	done := f.done()
+	for i, t := range f.Schedule.Tests {
 		if t.RunIn {
 			continue
 		}
 		planned++
-		if f.logged(t.Date) {
+		if done[i] {
 			logged++
 		}
 	}

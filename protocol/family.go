@@ -328,6 +328,9 @@ func (a *Analysis) blankShares() bool {
 // lookDoubts words how often and when the data were looked at.
 func (f *Folder) lookDoubts(a *Analysis) (out []string) {
 	state := a.Looks
+	if f.Schedule == nil {
+		out = append(out, fmt.Sprintf("Looks are not counted, as no schedule says when the study ends: intervals hold for one look, at a moment that does not depend on the answers. Whoever looks after each test and stops when it suits is wrong in more than %s of studies.", Percent(1-f.Study.Level)))
+	}
 	if state.Anytime {
 		out = append(out, fmt.Sprintf("This is not a declared look (%s), so the intervals are those that stay valid however often one looks; they are wide, and from here on they are the ones that count.", state.Why))
 	}

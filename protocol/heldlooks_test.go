@@ -181,3 +181,37 @@ func TestClaimOfLimitIsTheAnswer(t *testing.T) {
 		}
 	}
 }
+
+// A test that was eaten on another day than planned finishes its block all the same;
+// one that is not in the log does not.
+func TestBlockIsFinishedByTestOnAnotherDay(t *testing.T) {
+	f := eatenBlocks(t, "")
+	last := len(f.Log.Tests) - 1
+	f.Log.Tests[last].Date++
+	f.Log.Tests[last].Block = 4
+	a, err := f.Analyse()
+	if err != nil || a.Looks.Finished != 4 || a.Looks.Now != 2 || a.Looks.Anytime || a.Logged != a.Planned {
+		t.Errorf("a day later: %+v, %v", a.Looks, err)
+	}
+	for _, mend := range []func(x *Test){
+		func(x *Test) { x.Block = 1 },
+		func(x *Test) { x.Food = map[string]string{"a": "b", "b": "c", "c": "a"}[x.Food] },
+	} {
+		f := eatenBlocks(t, "")
+		f.Log.Tests[last].Date++
+		f.Log.Tests[last].Block = 4
+		mend(&f.Log.Tests[last])
+		if a, err := f.Analyse(); err != nil || a.Looks.Finished != 3 || !a.Looks.Anytime {
+			t.Errorf("another test: %+v, %v", a.Looks, err)
+		}
+	}
+}
+
+// Without a schedule nothing counts the looks, and the answer says so.
+func TestLooksWithoutScheduleAreDoubted(t *testing.T) {
+	rows := []row{{"a", 0, 30}, {"b", 0, 20}, {"a", 0, 33}, {"b", 0, 24}}
+	a := analyseRows(t, "foods: [a, b]\nquestions: [a vs b]\n", rows)
+	if !slices.ContainsFunc(a.Warnings, func(w string) bool { return strings.HasPrefix(w, "Looks are not counted") }) {
+		t.Errorf("%q", a.Warnings)
+	}
+}

@@ -151,7 +151,7 @@ func (f *Folder) lookState() LookState {
 	case state.Now == 0 && over > 0:
 		state.Why = fmt.Sprintf("the last declared look was taken after %s", Count(over, "block", "blocks"))
 	case state.Now == 0 && begun > finished:
-		state.Why = fmt.Sprintf("block %d is not finished, and no look was declared in mid-block", finished+1)
+		state.Why = fmt.Sprintf("block %d is not finished, and no look was declared in mid-block; a test that was lost is finished with once it is in the log with exclude: and the reason", blocks[finished])
 	case state.Now == 0:
 		state.Why = fmt.Sprintf("no look was declared after %s", Count(finished, "block", "blocks"))
 	case over > 0:
@@ -196,17 +196,42 @@ func (f *Folder) blocksInTime() (blocks []int) {
 	return blocks
 }
 
+// done tells of each planned test whether it is in the log: on its day, or the food in
+// the block on a day that was not planned.
+func (f *Folder) done() []bool {
+	type held struct {
+		block int
+		food  string
+	}
+	moved := map[held]int{} // tests on days that were not planned
+	for _, t := range f.Log.Tests {
+		if f.Schedule.On(t.Date) == nil {
+			moved[held{t.Block, t.Food}]++
+		}
+	}
+	out := make([]bool, len(f.Schedule.Tests))
+	for i, t := range f.Schedule.Tests {
+		at := held{t.Block, t.Food}
+		if out[i] = f.logged(t.Date); !out[i] && !t.RunIn && moved[at] > 0 {
+			moved[at]--
+			out[i] = true
+		}
+	}
+	return out
+}
+
 // finishedBlocks counts, in order of time, the blocks that are finished: every
 // test of them is in the log, or a later block was begun; and those begun.
 func (f *Folder) finishedBlocks(blocks []int) (finished, begun int) {
+	done := f.done()
 	whole := make([]bool, len(blocks))
 	for i, b := range blocks {
 		whole[i] = true
-		for _, t := range f.Schedule.Tests {
+		for j, t := range f.Schedule.Tests {
 			if t.RunIn || t.Block != b {
 				continue
 			}
-			if f.logged(t.Date) {
+			if done[j] {
 				begun = i + 1
 			} else {
 				whole[i] = false
