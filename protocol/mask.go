@@ -131,8 +131,15 @@ func ParseKey(data []byte, study *Study, codes []string) (*Key, error) {
 	}
 	m := root.Map("seed", "amendment_seeds", "codes")
 	key := &Key{Foods: map[string]string{}, Seed: readSeed(m["seed"])}
+	if !m["seed"].Present() {
+		root.Reject("no seed", "the seed of the draw", "restore the key from a copy")
+	}
 	for _, item := range m["amendment_seeds"].List() {
-		key.Amendments = append(key.Amendments, readSeed(item))
+		seed := readSeed(item)
+		if seed == 0 && len(r.Problems) == 0 {
+			item.Reject("no seed", "the seed of an amendment", "restore the key from a copy")
+		}
+		key.Amendments = append(key.Amendments, seed)
 	}
 	for code, food := range m["codes"].Map(codes...) {
 		if key.Foods[code] = food.Text(); study.Food(key.Foods[code]) < 0 {
