@@ -111,14 +111,7 @@ func (f *Folder) RecordLook(a *Analysis, made Date) error {
 	}
 	look := Look{Made: made, Tests: a.Tests, Blocks: a.Looks.Finished, Declared: a.Looks.Now > 0, Data: digest,
 		Final: a.Looks.Now > 0 && a.Looks.Now == max(1, len(a.Looks.After)), Nominal: a.Looks.Nominal}
-	entry := fmt.Sprintf("---\nmade: %s\ntests: %d\nblocks: %d\ndeclared: %s\n", look.Made, look.Tests, look.Blocks, yesNo(look.Declared))
-	if look.Final {
-		entry += "final: yes\n"
-	}
-	if n := look.Nominal; n != nil {
-		entry += fmt.Sprintf("levels: [%v, %v, %v]\n", float64(n.Main), float64(n.Blank), float64(n.Limits)) // to the last digit, as they are taken again
-	}
-	entry += "data_sha256: " + look.Data + "\n"
+	entry := look.entry()
 	err := f.save("analyse", nil, func() error {
 		old, err := readOptional(f.Dir, LedgerFile)
 		if err != nil {
@@ -144,6 +137,18 @@ func (f *Folder) RecordLook(a *Analysis, made Date) error {
 	}
 	f.Ledger = append(f.Ledger, look)
 	return nil
+}
+
+// entry writes a look as a document of the ledger.
+func (look Look) entry() string {
+	entry := fmt.Sprintf("---\nmade: %s\ntests: %d\nblocks: %d\ndeclared: %s\n", look.Made, look.Tests, look.Blocks, yesNo(look.Declared))
+	if look.Final {
+		entry += "final: yes\n"
+	}
+	if n := look.Nominal; n != nil {
+		entry += fmt.Sprintf("levels: [%v, %v, %v]\n", float64(n.Main), float64(n.Blank), float64(n.Limits)) // to the last digit, as they are taken again
+	}
+	return entry + "data_sha256: " + look.Data + "\n"
 }
 
 func yesNo(x bool) string {

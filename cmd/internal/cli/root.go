@@ -155,6 +155,7 @@ sensor files in readings/. To see it all at work: mealtrial demo.`,
 		newCard(s),
 		newReport(s),
 		newLabel(s),
+		newExport(s),
 		newCautions(s),
 	)
 	root.PersistentFlags().StringVar(&format, "format", format, "write results as table, markdown, csv or json")
