@@ -3,7 +3,6 @@ package protocol
 import (
 	"bytes"
 	"text/template"
-	"time"
 )
 
 var starterText = template.Must(template.New("").Parse(`# A food experiment on one person. Everything after a # is a comment.
@@ -71,10 +70,7 @@ plan:
 // Starter returns the text of a commented study file that can be planned as it
 // stands, from the Monday after today on.
 func Starter(today Date) []byte {
-	start := today + 1
-	for start.Weekday() != time.Monday {
-		start++
-	}
+	start := nextMonday(today)
 	var b bytes.Buffer
 	err := starterText.Execute(&b, struct{ Start, Until, Busy Date }{start, start + 32, start + 9})
 	if err != nil {

@@ -31,12 +31,13 @@ var rooms = []struct {
 	{"protocol/readings", []string{"protocol/fhir", "protocol/problem"}},
 	{"protocol/yamldoc", []string{"protocol/problem"}},
 	{"protocol", []string{"protocol", "design", "stats"}},
+	{"cmd/internal/ask", nil},
 	{"cmd/internal/view", []string{"protocol", "stats"}},
 	{"cmd/internal/view/drawing", nil},
 	{"cmd/internal/view/figure", []string{"cmd/internal/view", "cmd/internal/view/drawing", "protocol", "stats"}},
 	{"cmd/internal/view/card", []string{"cmd/internal/view", "cmd/internal/view/drawing"}},
 	{"cmd/internal/view/page", []string{"cmd/internal/view", "cmd/internal/view/drawing", "cmd/internal/view/figure", "protocol"}},
-	{"cmd/internal/cli", []string{"cmd/internal/view", "protocol", "design", "stats"}},
+	{"cmd/internal/cli", []string{"cmd/internal/ask", "cmd/internal/view", "protocol", "design", "stats"}},
 	{"cmd/mealtrial", []string{"cmd/internal/cli"}},
 }
 
@@ -46,6 +47,7 @@ var onlyIn = map[string]string{
 	"github.com/olekukonko/tablewriter":  "cmd/internal/view",
 	"github.com/arran4/golang-ical":      "cmd/internal/view",
 	"github.com/spf13/cobra":             "cmd/internal/cli",
+	"charm.land":                         "cmd/internal/ask",
 	"gonum.org/v1/plot":                  "cmd/internal/view/drawing",
 	"codeberg.org/go-pdf/fpdf":           "cmd/internal/view/drawing",
 	"codeberg.org/go-fonts/liberation":   "cmd/internal/view/drawing",

@@ -29,6 +29,10 @@ type Streams struct {
 	Width int
 	// Secret gives a seed that nobody knows, for masked draws.
 	Secret func() uint64
+	// Terminal says whether a person can be asked.
+	Terminal Terminal
+	// Zone names the system's time zone in the IANA database; "": not known.
+	Zone string
 }
 
 // Exit codes.

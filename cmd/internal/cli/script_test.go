@@ -13,9 +13,11 @@ import (
 func clock() time.Time { return time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC) }
 
 // mealtrial is the program as the scripts run it. COLUMNS and the real clock
-// play no part in it.
+// play no part in it. With TEST_TERMINAL a person is taken to sit there, who is asked
+// in plain lines.
 func mealtrial() {
-	os.Exit(Run(os.Args[1:], Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Now: clock, Secret: func() uint64 { return 271828 }}))
+	terminal := Terminal{Asks: os.Getenv("TEST_TERMINAL") != "", Plain: true}
+	os.Exit(Run(os.Args[1:], Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Now: clock, Secret: func() uint64 { return 271828 }, Terminal: terminal, Zone: "Europe/Vienna"}))
 }
 
 func TestMain(m *testing.M) {
