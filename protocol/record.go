@@ -112,9 +112,50 @@ func (f *Folder) Record(e Entry) (test *Test, err error) {
 }
 
 func (f *Folder) record(e Entry) (*Test, error) {
-	old, err := f.read(LogFile)
+	w, err := f.with(e)
 	if err != nil {
 		return nil, err
+	}
+	if w.size == 0 { // an empty file would not do as a log, so a new one appears whole
+		err = store.Write(f.Dir, store.File{Name: LogFile, Data: w.entry})
+	} else {
+		err = store.Append(f.Dir, LogFile, w.size, w.entry)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if f.seen != nil {
+		f.seen[LogFile] = store.Digest(append(w.old, w.entry...))
+	}
+	f.Log = w.log
+	for i, t := range w.log.Tests {
+		if line := w.line; t.Line == line || len(t.Added) > 0 && t.Added[len(t.Added)-1] == line || len(t.Corrected) > 0 && t.Corrected[len(t.Corrected)-1] == line {
+			return &w.log.Tests[i], nil
+		}
+	}
+	panic("protocol: a recorded entry is not in the log")
+}
+
+// CheckEntry holds an entry against the log as it lies on the disk, as Record would,
+// and writes nothing.
+func (f *Folder) CheckEntry(e Entry) error {
+	_, err := f.with(e)
+	return err
+}
+
+// A written is the log with an entry at its end.
+type written struct {
+	old, entry []byte // what is there, and what comes to it
+	size       int64  // of the file that is there
+	line       int    // of the entry, after its "---"
+	log        *Log
+}
+
+// with reads the log as it would be with an entry.
+func (f *Folder) with(e Entry) (w written, err error) {
+	old, err := f.read(LogFile)
+	if err != nil {
+		return w, err
 	}
 	size := int64(len(old))
 	if len(bytes.TrimSpace(old)) == 0 {
@@ -131,35 +172,18 @@ func (f *Folder) record(e Entry) (*Test, error) {
 		}
 		before, err := ParseLog(old, f.Study)
 		if err != nil {
-			return nil, err
+			return w, err
 		}
 		if before.HalfLine > 0 { // the new entry would run into it
-			return nil, problem.List{{File: LogFile, Line: before.HalfLine, Found: "a half-written last entry", Expected: "a whole one",
+			return w, problem.List{{File: LogFile, Line: before.HalfLine, Found: "a half-written last entry", Expected: "a whole one",
 				Mend: "mend or delete the lines from here to the end of the file, then record again"}}
 		}
 	}
 	log, err := ParseLog(append(old, entry...), f.Study)
 	if err != nil {
-		return nil, aboutEntry(err, line)
+		return w, aboutEntry(err, line)
 	}
-	if size == 0 { // an empty file would not do as a log, so a new one appears whole
-		err = store.Write(f.Dir, store.File{Name: LogFile, Data: entry})
-	} else {
-		err = store.Append(f.Dir, LogFile, size, entry)
-	}
-	if err != nil {
-		return nil, err
-	}
-	if f.seen != nil {
-		f.seen[LogFile] = store.Digest(append(old, entry...))
-	}
-	f.Log = log
-	for i, t := range log.Tests {
-		if t.Line == line || len(t.Added) > 0 && t.Added[len(t.Added)-1] == line || len(t.Corrected) > 0 && t.Corrected[len(t.Corrected)-1] == line {
-			return &log.Tests[i], nil
-		}
-	}
-	panic("protocol: a recorded entry is not in the log")
+	return written{old, entry, size, line, log}, nil
 }
 
 // aboutEntry turns problems at the new entry's line into problems of what was

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"charm.land/huh/v2"
@@ -111,24 +112,15 @@ type Option struct{ Words, Value string }
 
 // Choose asks for one of several answers; *answer is filled in.
 func (a *Asker) Choose(q Question, options []Option, answer *string) error {
-	var all []huh.Option[string]
-	chosen := *answer
-	for _, o := range options {
-		words := o.Words
-		if a.Plain && o.Value == chosen {
-			words += " [Enter]"
-		}
-		all = append(all, huh.NewOption(words, o.Value))
-	}
-	field := huh.NewSelect[string]().Title(q.Title).Options(all...).Value(&chosen)
 	if a.Plain {
-		if q.Help != "" {
-			a.say(q.Title, "")
-			field = field.Title("  " + q.Help)
-		}
-	} else {
-		field = field.Description(q.Help)
+		return a.chooseNumber(q, options, answer)
 	}
+	var all []huh.Option[string]
+	for _, o := range options {
+		all = append(all, huh.NewOption(o.Words, o.Value))
+	}
+	chosen := *answer
+	field := huh.NewSelect[string]().Title(q.Title).Description(q.Help).Options(all...).Value(&chosen)
 	if err := a.run(field, func() {}); err != nil {
 		return err
 	}
@@ -138,6 +130,40 @@ func (a *Asker) Choose(q Question, options []Option, answer *string) error {
 			a.done(q.Title, o.Words)
 		}
 	}
+	return nil
+}
+
+// chooseNumber asks for the number of an answer. The library's own way breaks where
+// the input ends after a number that there is not.
+func (a *Asker) chooseNumber(q Question, options []Option, answer *string) error {
+	a.say(q.Title, q.Help)
+	filled := ""
+	for i, o := range options {
+		fmt.Fprintf(a.Out, "  %d. %s\n", i+1, o.Words)
+		if o.Value == *answer {
+			filled = fmt.Sprint(i + 1)
+		}
+	}
+	number := filled
+	prompt := ">"
+	if filled != "" {
+		prompt = "[" + filled + "] >"
+	}
+	check := func(text string) error {
+		text = cmp.Or(strings.TrimSpace(text), filled)
+		if i, err := strconv.Atoi(text); err != nil || i < 1 || i > len(options) {
+			return fmt.Errorf("found %q, expected a number from 1 to %d", text, len(options))
+		}
+		return nil
+	}
+	if err := a.run(huh.NewInput().Value(&number).Title(prompt).Validate(check), func() {}); err != nil {
+		return err
+	}
+	i, err := strconv.Atoi(number)
+	if err != nil || check(number) != nil {
+		return ErrLeft // the input ended
+	}
+	*answer = options[i-1].Value
 	return nil
 }
 

@@ -41,13 +41,14 @@ func TestPlainLines(t *testing.T) {
 		says  []string
 		err   error
 	}{
-		"filled in":      {"\nno\n1\n", [3]string{"7", "no", ""}, []string{"Which number?", "[7] >", "Number: 7", "It comes to this.", "1. save [Enter]"}, nil},
+		"filled in":      {"\nno\n1\n", [3]string{"7", "no", ""}, []string{"Which number?", "[7] >", "Number: 7", "It comes to this.", "1. save", "[1] >"}, nil},
 		"typed":          {"12\r\nYES\n2\n\n", [3]string{"12", "yes", "b"}, nil, nil},
 		"wrong at first": {"x\n8\nmaybe\nno\n1\n", [3]string{"8", "no", ""}, []string{`found "x", expected a whole number`, `found "maybe", expected yes or no`}, nil},
 		"changed":        {"8\nno\n2\n2\nyes\n1\n1\n", [3]string{"8", "yes", "a"}, []string{"Which answer?", "2. More"}, nil},
 		"left":           {"8\nno\n3\n", [3]string{"8", "no", ""}, nil, ErrLeft},
 		"ended":          {"8\n", [3]string{"8", "", ""}, nil, ErrLeft},
 		"never began":    {"", [3]string{"7", "", ""}, nil, ErrLeft},
+		"wrong, ended":   {"8\nyes\n9\n", [3]string{"8", "yes", ""}, nil, ErrLeft},
 		"half a line":    {"8\nno\n1", [3]string{"8", "no", ""}, nil, nil},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -22,7 +22,9 @@ type Terminal struct {
 // the command that says it already.
 func asks(s Streams, cmd *cobra.Command) bool {
 	given := false
-	cmd.LocalNonPersistentFlags().Visit(func(*pflag.Flag) { given = true })
+	cmd.Flags().Visit(func(f *pflag.Flag) {
+		given = given || cmd.Root().PersistentFlags().Lookup(f.Name) == nil
+	})
 	return s.Terminal.Asks && !given
 }
 

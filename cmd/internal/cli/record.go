@@ -23,7 +23,8 @@ func newRecord(s Streams) *cobra.Command {
 		Use:     "record [study]",
 		GroupID: groupDo,
 		Short:   "Add one test to the log",
-		Long: `Append one test to log.yaml: when the first bite was, what was eaten, what did
+		Long: `Without flags, on a terminal, ask for the test with what is due today filled in, and
+show a summary before saving. With flags, append one test to log.yaml: when the first bite was, what was eaten, what did
 not go as planned, and the number read by hand where there are no readings. The
 same can be typed into the file. --outcome adds a secondary outcome that the
 study file declares: of a test that is in the log already it makes a late entry,
@@ -31,14 +32,20 @@ and with --measured alone that of the next morning goes to the test of the day
 before. --looked-at says what was done about a safety line of a test; until
 then further tests of that food are held back. Nothing in the log is ever changed: with
 --correct the entry corrects an earlier one, and says only what is different.`,
-		Example: `  mealtrial record noodles --date 2027-01-11 --time 07:32 --food wheat --ate "180 g cooked"
+		Example: `  mealtrial record noodles
+  mealtrial record noodles --date 2027-01-11 --time 07:32 --food wheat --ate "180 g cooked"
   mealtrial record noodles --date 2027-01-13 --food lupin --block 1 --value 22
   mealtrial record noodles --measured 2027-01-14 --outcome stiffness=3 --outcome ketones=0.4
   mealtrial record noodles --date 2027-01-13 --looked-at "talked to my doctor"
   mealtrial record noodles --date 2027-01-13 --correct --exclude "ran for the bus"
   mealtrial record noodles --date 2027-01-13 --time 07:40 --correct="2027-01-13 07:04"`,
 		Args: studyArg,
-		RunE: func(cmd *cobra.Command, args []string) error { return runRecord(s, cmd, folder(args), o) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if asks(s, cmd) {
+				return runAskedRecord(s, folder(args))
+			}
+			return runRecord(s, cmd, folder(args), o)
+		},
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&o.date, "date", "", "date of the test, `YYYY-MM-DD`")
@@ -76,6 +83,23 @@ func runRecord(s Streams, cmd *cobra.Command, dir string, o recordOptions) error
 	if err != nil {
 		return err
 	}
+	return saveEntry(s, f, entry)
+}
+
+// runAskedRecord asks for the entry.
+func runAskedRecord(s Streams, dir string) error {
+	f, err := protocol.Load(dir)
+	if err != nil {
+		return err
+	}
+	entry, err := askEntry(s, dir, f)
+	if err != nil {
+		return err
+	}
+	return saveEntry(s, f, entry)
+}
+
+func saveEntry(s Streams, f *protocol.Folder, entry protocol.Entry) error {
 	test, err := f.Record(entry)
 	tell(s, f)
 	if err != nil {
@@ -83,7 +107,7 @@ func runRecord(s Streams, cmd *cobra.Command, dir string, o recordOptions) error
 	}
 	verb := "recorded"
 	switch {
-	case o.correct != "":
+	case entry.Corrects != "":
 		verb = "corrected"
 	case entry.Adds():
 		verb = "added to"
