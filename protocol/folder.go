@@ -127,7 +127,10 @@ func Load(dir string) (*Folder, error) {
 }
 
 // LoadAll reads everything in a folder, the sensor readings included.
-func LoadAll(dir string) (*Folder, error) {
+func LoadAll(dir string) (*Folder, error) { return LoadAllWatched(dir, nil) }
+
+// LoadAllWatched is LoadAll, watched while it reads the sensor's files.
+func LoadAllWatched(dir string, watch Watch) (*Folder, error) {
 	f, err := Load(dir)
 	if err != nil && f == nil {
 		return nil, err
@@ -143,7 +146,7 @@ func LoadAll(dir string) (*Folder, error) {
 		problems = append(problems, problem.Problem{File: ReadingsDir, Found: "a link that leads out of the study folder", Expected: "a folder inside it", Mend: "copy the folder itself into the study folder"})
 		return f, problems
 	}
-	recording, err := readings.Read(root.FS(), ReadingsDir, f.Study.Mapping,
+	recording, err := readings.Read(watchedFiles(root.FS(), ReadingsDir, watch), ReadingsDir, f.Study.Mapping,
 		readings.Study{Unit: f.Study.Endpoint.GlucoseUnit, Zone: f.Study.Zone, Spans: f.spans()})
 	if !collect(&problems, err) {
 		return nil, err

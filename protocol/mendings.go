@@ -27,13 +27,16 @@ func (s *Study) tries(seed uint64) trial {
 // kind with which the tests fit.
 func (s *Study) mendings(seed uint64) (mends []string) {
 	fits := s.tries(seed)
-	for _, try := range []func(trial) string{s.laterUntil, s.fewerRepeats, s.shorterWashout, s.morePerWeek, s.fewerOfOne,
-		s.longerAvailable, s.otherTime, s.moreSensors, s.fewerRestrictions} {
+	kinds := []func(trial) string{s.laterUntil, s.fewerRepeats, s.shorterWashout, s.morePerWeek, s.fewerOfOne,
+		s.longerAvailable, s.otherTime, s.moreSensors, s.fewerRestrictions}
+	for i, try := range kinds {
+		s.Watch.see(i, len(kinds)+1)
 		if mend := try(fits); mend != "" {
 			mends = append(mends, mend)
 		}
 	}
 	if len(mends) == 0 {
+		s.Watch.see(len(kinds), len(kinds)+1)
 		mends = s.two(fits)
 	}
 	return mends

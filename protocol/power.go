@@ -81,6 +81,7 @@ type PowerOptions struct {
 	Difference float64 // a size to look at besides 0 and the margin; 0: none
 	Least      int     // repeats from
 	Most       int     // repeats to
+	Watch      Watch   // of the rows; nil: nobody watches
 }
 
 // NewPower computes what the study of a plan can show, by the noncentral t and
@@ -113,6 +114,7 @@ func NewPower(s *Study, o PowerOptions) (*Power, error) {
 	}
 	failed, failure := 0, error(nil)
 	for n := o.Least; n <= o.Most; n++ {
+		o.Watch.see(n-o.Least, o.Most-o.Least+1)
 		row, err := s.powerRow(p, q, n, o)
 		if err != nil {
 			failed, failure = failed+1, err

@@ -49,6 +49,7 @@ type Study struct {
 	Mapping      readings.Mapping
 	Safety       Safety
 	Outcomes     []Outcome // secondary, besides glucose
+	Watch        Watch     // of the search for a change with which a plan fits; nil: nobody watches
 	Digest       string    // SHA-256 of the study file without its readings: part, in hexadecimal
 
 	whole  string   // SHA-256 of the whole study file, which versions before 0.2 took for the lock

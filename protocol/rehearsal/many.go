@@ -39,13 +39,16 @@ type Outcome struct {
 
 // Rehearse runs a study's schedule on simulated testers, seeds seed, seed+1, …,
 // from readings to verdicts, and counts. Monte Carlo error of a share p of n
-// studies is √(p(1−p)/n). The error says why no study could be analysed.
-func Rehearse(study *protocol.Study, schedule *protocol.Schedule, truth Truth, studies int, seed uint64) (*Rehearsal, error) {
+// studies is √(p(1−p)/n). The error says why no study could be analysed. watch may be nil.
+func Rehearse(study *protocol.Study, schedule *protocol.Schedule, truth Truth, studies int, seed uint64, watch protocol.Watch) (*Rehearsal, error) {
 	r := &Rehearsal{Studies: studies, Seed: seed, Unit: study.Endpoint.Unit(), Truth: truth.Rise, SD: truth.SD, Warnings: []string{}, Caution: protocol.ShortCaution}
 	tally := newTally(study, truth)
 	var failure error
 	levels := (&protocol.Folder{Study: study, Schedule: schedule}).PlannedLevels()
 	for i := range studies {
+		if watch != nil {
+			watch(int64(i), int64(studies))
+		}
 		f, err := once(study, schedule, truth, seed+uint64(i))
 		if err != nil {
 			return nil, err

@@ -47,7 +47,7 @@ func truth() Truth {
 func TestRehearsalAgreesWithPower(t *testing.T) {
 	study, schedule := planned(t, threeNoodles)
 	const studies = 600
-	r, err := Rehearse(study, schedule, truth(), studies, 1)
+	r, err := Rehearse(study, schedule, truth(), studies, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,8 +71,8 @@ func TestRehearsalAgreesWithPower(t *testing.T) {
 
 func TestRehearsalIsDeterministic(t *testing.T) {
 	study, schedule := planned(t, threeNoodles)
-	a, errA := Rehearse(study, schedule, truth(), 5, 9)
-	b, errB := Rehearse(study, schedule, truth(), 5, 9)
+	a, errA := Rehearse(study, schedule, truth(), 5, 9, nil)
+	b, errB := Rehearse(study, schedule, truth(), 5, 9, nil)
 	if errA != nil || errB != nil {
 		t.Fatal(errA, errB)
 	}
@@ -84,13 +84,13 @@ func TestRehearsalIsDeterministic(t *testing.T) {
 // Lost tests widen intervals.
 func TestLostTestsWidenIntervals(t *testing.T) {
 	study, schedule := planned(t, threeNoodles)
-	whole, err := Rehearse(study, schedule, truth(), 60, 1)
+	whole, err := Rehearse(study, schedule, truth(), 60, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	losing := truth()
 	losing.Lost = 0.25
-	lost, err := Rehearse(study, schedule, losing, 60, 1)
+	lost, err := Rehearse(study, schedule, losing, 60, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -67,8 +67,8 @@ in the endpoint's unit. What cannot be estimated is null.`,
 	return cmd
 }
 
-func analyse(dir string) (*protocol.Analysis, error) {
-	f, err := protocol.LoadAll(dir)
+func analyse(s Streams, dir string) (*protocol.Analysis, error) {
+	f, err := loadAll(s, dir)
 	if err != nil {
 		return nil, err
 	}
@@ -82,7 +82,7 @@ func look(s Streams, dir string, ask []string) (*protocol.Analysis, error) {
 
 // lookInverting is look, with intervals from the randomisation tests if invert.
 func lookInverting(s Streams, dir string, ask []string, invert bool) (*protocol.Analysis, error) {
-	f, a, err := analysed(dir, ask, invert)
+	f, a, err := analysed(s, dir, ask, invert)
 	if err != nil {
 		return nil, err
 	}
@@ -96,8 +96,8 @@ func recordLook(s Streams, f *protocol.Folder, a *protocol.Analysis) error {
 	return err
 }
 
-func analysed(dir string, ask []string, invert bool) (*protocol.Folder, *protocol.Analysis, error) {
-	f, err := protocol.LoadAll(dir)
+func analysed(s Streams, dir string, ask []string, invert bool) (*protocol.Folder, *protocol.Analysis, error) {
+	f, err := loadAll(s, dir)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -110,7 +110,7 @@ func analysed(dir string, ask []string, invert bool) (*protocol.Folder, *protoco
 }
 
 func dryLook(s Streams, dir string, ask []string, asJSON bool) error {
-	_, a, err := analysed(dir, ask, false)
+	_, a, err := analysed(s, dir, ask, false)
 	if err != nil {
 		return err
 	}

@@ -48,6 +48,7 @@ var onlyIn = map[string]string{
 	"github.com/arran4/golang-ical":      "cmd/internal/view",
 	"github.com/spf13/cobra":             "cmd/internal/cli",
 	"charm.land":                         "cmd/internal/ask",
+	"github.com/cheggaaa/pb":             "cmd/internal/cli",
 	"gonum.org/v1/plot":                  "cmd/internal/view/drawing",
 	"codeberg.org/go-pdf/fpdf":           "cmd/internal/view/drawing",
 	"codeberg.org/go-fonts/liberation":   "cmd/internal/view/drawing",

@@ -62,7 +62,7 @@ func runCard(s Streams, what, dir string, o cardOptions) error {
 	if err != nil {
 		return err
 	}
-	f, a, err := analysed(dir, nil, false)
+	f, a, err := analysed(s, dir, nil, false)
 	if err != nil {
 		return err
 	}

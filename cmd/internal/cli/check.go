@@ -4,7 +4,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"mealtrial/cmd/internal/view"
-	"mealtrial/protocol"
 )
 
 func newCheck(s Streams) *cobra.Command {
@@ -18,7 +17,7 @@ written.`,
 		Example: `  mealtrial check noodles`,
 		Args:    studyArg,
 		RunE: func(_ *cobra.Command, args []string) error {
-			f, err := protocol.LoadAll(folder(args))
+			f, err := loadAll(s, folder(args))
 			if err != nil {
 				return err
 			}

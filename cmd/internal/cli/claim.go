@@ -4,7 +4,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"mealtrial/cmd/internal/view"
-	"mealtrial/protocol"
 )
 
 func newClaim(s Streams) *cobra.Command {
@@ -34,7 +33,7 @@ different. It counts as a look.`,
 			return nil
 		},
 		RunE: func(_ *cobra.Command, args []string) error {
-			f, err := protocol.LoadAll(folder(args[1:]))
+			f, err := loadAll(s, folder(args[1:]))
 			if err != nil {
 				return err
 			}

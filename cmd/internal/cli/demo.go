@@ -42,7 +42,7 @@ func runDemo(s Streams, o demoOptions) error {
 		return err
 	}
 	say(s, "wrote an invented study into %s (seed %d)", o.dir, o.seed)
-	a, err := analyse(o.dir)
+	a, err := analyse(s, o.dir)
 	if err != nil {
 		return err
 	}

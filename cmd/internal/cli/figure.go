@@ -97,14 +97,14 @@ func runFigure(s Streams, name, dir string, o figureOptions) error {
 	}
 	size := figure.Size{Width: o.width, Height: o.height}
 	if name == figurePower {
-		p, err := o.power.compute(dir)
+		p, err := o.power.compute(s, dir)
 		if err != nil {
 			return err
 		}
 		scene, err := figure.Power(p, size)
 		return o.finish(s, scene, err, kind, nil)
 	}
-	f, a, err := analysed(dir, nil, false)
+	f, a, err := analysed(s, dir, nil, false)
 	if err != nil {
 		return err
 	}

@@ -86,7 +86,7 @@ func runGap(s Streams, args []string, o gapOptions) error {
 	if err := o.check(a, b); err != nil {
 		return err
 	}
-	if err := o.readSpread(); err != nil {
+	if err := o.readSpread(s); err != nil {
 		return err
 	}
 	g := protocol.NewGap(a, b, o.unit, o.spread, o.spreadSay, o.margin, o.level)
@@ -151,7 +151,7 @@ func (o *gapOptions) check(a, b protocol.GapSide) error {
 }
 
 // readSpread fills in the spread, and where it comes from, from the flags.
-func (o *gapOptions) readSpread() error {
+func (o *gapOptions) readSpread(s Streams) error {
 	df := math.Inf(1)
 	if o.isSet("sd-df") {
 		df = o.sdDF
@@ -166,7 +166,7 @@ func (o *gapOptions) readSpread() error {
 		}
 		o.spread, o.spreadSay = &protocol.GapSpread{CV: protocol.Number(cv), DF: df}, "as given"
 	case o.isSet("study"):
-		return o.spreadFromStudy()
+		return o.spreadFromStudy(s)
 	}
 	return nil
 }
@@ -184,8 +184,8 @@ func readCV(text string) (float64, error) {
 }
 
 // spreadFromStudy takes spread, unit, margin and level from a study's analysis.
-func (o *gapOptions) spreadFromStudy() error {
-	a, err := analyse(o.study)
+func (o *gapOptions) spreadFromStudy(s Streams) error {
+	a, err := analyse(s, o.study)
 	if err != nil {
 		return err
 	}

@@ -78,7 +78,7 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	if o.masked {
 		o.seed = s.Secret()
 	}
-	schedule, err := protocol.DrawSchedule(f.Study, o.seed)
+	schedule, err := drawSchedule(s, f.Study, o.seed)
 	if err != nil {
 		return err
 	}

@@ -66,7 +66,7 @@ func (o *powerOptions) flags(flags *pflag.FlagSet) {
 }
 
 func runPower(s Streams, dir string, o powerOptions) error {
-	p, err := o.compute(dir)
+	p, err := o.compute(s, dir)
 	if err != nil {
 		return err
 	}
@@ -76,7 +76,7 @@ func runPower(s Streams, dir string, o powerOptions) error {
 	return view.Power(s.Out, p)
 }
 
-func (o *powerOptions) compute(dir string) (*protocol.Power, error) {
+func (o *powerOptions) compute(s Streams, dir string) (*protocol.Power, error) {
 	if o.from < 2 || o.to < o.from || o.to > 50 {
 		return nil, usagef("--from, --to: found %d and %d, expected 2 or more, in order, up to 50", o.from, o.to)
 	}
@@ -88,14 +88,18 @@ func (o *powerOptions) compute(dir string) (*protocol.Power, error) {
 		return nil, err
 	}
 	options := protocol.PowerOptions{Question: o.question, Difference: o.difference, Least: o.from, Most: o.to}
-	if err := o.readSpread(&options, study); err != nil {
+	if err := o.readSpread(s, &options, study); err != nil {
 		return nil, err
 	}
+	var end func()
+	options.Watch, end = s.watch("power")
+	defer end()
+	study.Watch = options.Watch
 	return protocol.NewPower(study, options)
 }
 
 // readSpread fills in the spread from the one source that was given.
-func (o *powerOptions) readSpread(to *protocol.PowerOptions, study *protocol.Study) error {
+func (o *powerOptions) readSpread(s Streams, to *protocol.PowerOptions, study *protocol.Study) error {
 	to.DF = math.Inf(1)
 	if o.isSet("sd-df") {
 		if !(o.sdDF >= 1 && o.sdDF < 1e9) {
@@ -116,7 +120,7 @@ func (o *powerOptions) readSpread(to *protocol.PowerOptions, study *protocol.Stu
 	case given != 1:
 		return usagef("found %d of --sd, --cv, --study and --published, expected the spread from one of them. Published for repeats of one meal in one person:\n%s", given, publishedList())
 	case o.isSet("study"):
-		return o.fromStudy(to, study)
+		return o.fromStudy(s, to, study)
 	case o.isSet("published"):
 		return o.fromPublished(to, study)
 	case o.isSet("cv"):
@@ -172,8 +176,8 @@ func publishedList() string {
 	return strings.TrimRight(b.String(), "\n")
 }
 
-func (o *powerOptions) fromStudy(to *protocol.PowerOptions, study *protocol.Study) error {
-	a, err := analyse(o.study)
+func (o *powerOptions) fromStudy(s Streams, to *protocol.PowerOptions, study *protocol.Study) error {
+	a, err := analyse(s, o.study)
 	if err != nil {
 		return err
 	}

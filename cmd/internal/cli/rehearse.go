@@ -75,7 +75,7 @@ func runRehearse(s Streams, dir string, o rehearseOptions) error {
 		schedule = nil
 	}
 	if schedule == nil {
-		if schedule, err = protocol.DrawSchedule(f.Study, 0); err != nil {
+		if schedule, err = drawSchedule(s, f.Study, 0); err != nil {
 			return err
 		}
 		say(s, "a schedule was drawn for the rehearsal and not written")
@@ -83,7 +83,9 @@ func runRehearse(s Streams, dir string, o rehearseOptions) error {
 	if o.dir != "" {
 		return rehearseInto(s, dir, f.Study, schedule, o)
 	}
-	r, err := rehearsal.Rehearse(f.Study, schedule, o.tester, o.times, o.seed)
+	watch, end := s.watch("rehearsing")
+	r, err := rehearsal.Rehearse(f.Study, schedule, o.tester, o.times, o.seed, watch)
+	end()
 	if err != nil {
 		return err
 	}

@@ -52,7 +52,7 @@ func runReplan(s Streams, dir string, o replanOptions) error {
 	if err := mayWriteCalendar(o.ics); err != nil {
 		return err
 	}
-	f, err := protocol.LoadAll(dir)
+	f, err := loadAll(s, dir)
 	if err != nil {
 		return err
 	}

@@ -33,7 +33,7 @@ func runReport(s Streams, dir string, out output) error {
 	if _, err := out.kind("html", "html", "htm"); err != nil {
 		return err
 	}
-	f, err := protocol.LoadAll(dir)
+	f, err := loadAll(s, dir)
 	if err != nil {
 		return err
 	}

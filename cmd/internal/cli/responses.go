@@ -36,7 +36,7 @@ the bound for the value. sensor is the one that the numbers are from.`,
 }
 
 func runResponses(s Streams, dir string, asJSON bool) error {
-	f, err := protocol.LoadAll(dir)
+	f, err := loadAll(s, dir)
 	if err != nil {
 		return err
 	}

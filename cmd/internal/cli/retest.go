@@ -41,7 +41,7 @@ as a look.`,
 }
 
 func runRetest(s Streams, dir string, o retestOptions) error {
-	f, err := protocol.LoadAll(dir)
+	f, err := loadAll(s, dir)
 	if err != nil {
 		return err
 	}

@@ -10,7 +10,7 @@ import (
 // commands that need them only to look for low and high glucose. Where they cannot,
 // it says so.
 func loadWithReadings(s Streams, dir string) (*protocol.Folder, error) {
-	all, err := protocol.LoadAll(dir)
+	all, err := loadAll(s, dir)
 	if err == nil {
 		return all, nil
 	}

@@ -27,7 +27,7 @@ two intervals where they may not.`,
   mealtrial spread noodles --into breads`,
 		Args: studyArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			f, err := protocol.LoadAll(folder(args))
+			f, err := loadAll(s, folder(args))
 			if err != nil {
 				return err
 			}
