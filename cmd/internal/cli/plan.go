@@ -19,6 +19,7 @@ type planOptions struct {
 	ics    string
 	masked bool
 	json   bool
+	month  bool
 }
 
 func newPlan(s Streams) *cobra.Command {
@@ -42,11 +43,13 @@ opened, keeps.
 Without --seed or a seed in the study file the seed comes from the study file
 itself, so the same study always gives the same schedule; with --masked it is secret and
 lies in the key. A schedule by which
-tests were eaten is never replaced. Where a test of a food gave glucose below
+tests were eaten is never replaced. With --month a schedule that is there is shown as it
+is, by months, and nothing is drawn; where there is none it is drawn first. Where a test of a food gave glucose below
 70 mg/dL, above 250 mg/dL or ketones of 3.0 mmol/L or more, the food is planned
 again only when the log says that it was looked at (record --looked-at).`,
 		Example: `  mealtrial plan noodles --ics noodles.ics
-  mealtrial plan noodles --masked`,
+  mealtrial plan noodles --masked
+  mealtrial plan noodles --month`,
 		Args: studyArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("seed") && o.masked {
@@ -63,7 +66,8 @@ again only when the log says that it was looked at (record --looked-at).`,
 	cmd.Flags().Uint64Var(&o.seed, "seed", 0, "seed of the draw (default: from the study file)")
 	cmd.Flags().StringVar(&o.ics, "ics", "", "also write the schedule as an iCalendar `file`")
 	cmd.Flags().BoolVar(&o.masked, "masked", false, "show codes instead of foods; the key goes into key.yaml for the helper who cooks")
-	cmd.Flags().BoolVar(&o.json, "json", false, "print the schedule as JSON")
+	cmd.Flags().BoolVar(&o.month, "month", false, "show the schedule by months: tests, washout, busy days, sensors, looks, today")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the schedule, or with --month its days, as JSON")
 	return cmd
 }
 
@@ -74,6 +78,14 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	f, err := loadWithReadings(s, dir)
 	if err != nil {
 		return err
+	}
+	if o.month && f.Schedule != nil {
+		for flag, given := range map[string]bool{"--seed": o.seed != 0, "--masked": o.masked, "--ics": o.ics != ""} {
+			if given {
+				return usagef("--month: found with %s and a schedule that is there, which --month only shows; take one of the two away", flag)
+			}
+		}
+		return showDays(s, o.json, f)
 	}
 	if o.masked {
 		o.seed = s.Secret()
@@ -111,7 +123,26 @@ func runPlan(s Streams, dir string, o planOptions) error {
 	if err := writeCalendar(s, o.ics, f.Study, schedule); err != nil {
 		return err
 	}
+	if o.month {
+		f.Schedule = schedule
+		return showDays(s, o.json, f)
+	}
 	return showSchedule(s, o.json, f.Study, schedule)
+}
+
+// showDays shows the schedule of a folder by months.
+func showDays(s Streams, asJSON bool, f *protocol.Folder) error {
+	days := f.Days(protocol.NewDate(s.Now().In(f.Study.Zone)))
+	if asJSON {
+		return writeJSON(s.Out, struct {
+			Days    []protocol.Day `json:"days"`
+			Caution string         `json:"caution"`
+		}{days, protocol.ShortCaution})
+	}
+	if err := view.Days(s.Out, f.Study, days); err != nil {
+		return err
+	}
+	return view.Caution(s.Out)
 }
 
 func showSchedule(s Streams, asJSON bool, study *protocol.Study, schedule *protocol.Schedule) error {

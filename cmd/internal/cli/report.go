@@ -44,7 +44,7 @@ func runReport(s Streams, dir string, out output) error {
 	}
 	responses, _ := f.Responses()
 	var text bytes.Buffer
-	if err := page.Write(&text, page.Input{Folder: f, Analysis: a, Retest: advice, Responses: responses}); err != nil {
+	if err := page.Write(&text, page.Input{Folder: f, Analysis: a, Retest: advice, Responses: responses, Today: today}); err != nil {
 		return err
 	}
 	if err := f.RecordLook(a, today); err != nil {

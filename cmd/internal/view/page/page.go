@@ -26,6 +26,7 @@ type Input struct {
 	Analysis  *protocol.Analysis
 	Retest    *protocol.Retest
 	Responses []protocol.Response
+	Today     protocol.Date
 }
 
 //go:embed page.gohtml
@@ -54,6 +55,8 @@ type contents struct {
 	Order           []template.HTML
 	Schedule        Table
 	Amendments      []line
+	Months          []month
+	MonthLegend     []string
 	Robustness      []Table
 	Retest          Table
 	RetestNotes     [][]line
@@ -117,6 +120,7 @@ func (b builder) contents() (c contents, err error) {
 	c.Answers, c.Others = b.answers(), b.others()
 	c.DifferenceTable, c.FoodTable, c.TestTable = b.differences(), b.foods(), b.tests()
 	c.Schedule, c.Amendments = b.schedule()
+	c.Months, c.MonthLegend = b.months()
 	c.Robustness = b.robustness()
 	c.Retest, c.RetestNotes = b.retest()
 	c.Deviations, c.Excluded, c.With = b.deviations(), b.excluded(), b.with()
