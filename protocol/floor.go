@@ -306,7 +306,7 @@ func (f *Folder) FlagFloor(responses []Response) {
 	}
 	for i := range responses {
 		r := &responses[i]
-		if r.Value == nil || r.food < 0 || f.Study.Foods[r.food].Role == RoleBlank || *r.Value > *floor.Upper {
+		if !r.Counts() || r.food < 0 || f.Study.Foods[r.food].Role == RoleBlank || *r.Value > *floor.Upper {
 			continue
 		}
 		r.Small = true
