@@ -42,7 +42,9 @@ func runReport(s Streams, dir string, out output) error {
 	if err != nil {
 		return err
 	}
+	stopFirst(s, f)
 	responses, _ := f.Responses()
+	f.FlagFloor(responses)
 	var text bytes.Buffer
 	if err := page.Write(&text, page.Input{Folder: f, Analysis: a, Retest: advice, Responses: responses, Today: today}); err != nil {
 		return err

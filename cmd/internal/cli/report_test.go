@@ -67,14 +67,15 @@ func reportStudies(t *testing.T) map[string]string {
 		t.Fatal(err)
 	}
 	study := "title: \"<b>&\\\"' & Söhne (invented)\"\nendpoint: {name: peak_rise, unit: mmol/L}\nmargin: 0.5\n" +
-		"foods: [{id: a, name: \"<script>alert(1)</script>\", role: reference}, {id: b, name: \"אבג\"}, {id: c}]\nquestions: [a vs b, b vs c as ratio, a below 3, next b below 3, a same as c]\n"
+		"foods: [{id: a, name: \"<script>alert(1)</script>\", role: reference}, {id: b, name: \"אבג\"}, {id: c}]\nquestions: [a vs b, b vs c as ratio, a below 3, next b below 3, a same as c]\n" +
+		"outcomes: [{id: k, kind: ketones}, {id: s, kind: rating, name: \"stiffness <i>of 2 joints\"}, {id: e, kind: event}]\n"
 	log := ""
 	for i, v := range []float64{2.5, 1.2, 0.9, 2.9, 1.6, 0.7, 2.2, 1.1, 1.3} {
 		exclude := ""
 		if i == 4 {
 			exclude = ", exclude: \"ran 2 km\""
 		}
-		log += fmt.Sprintf("---\n{date: 2027-01-%02d, food: %c, value: %g%s}\n", 11+i, 'a'+i%3, v, exclude)
+		log += fmt.Sprintf("---\n{date: 2027-01-%02d, food: %c, value: %g%s, outcomes: {k: %g, s: %d, e: %s}}\n", 11+i, 'a'+i%3, v, exclude, 3.1-0.3*float64(i%7), i*3%11, []string{"yes", "no", "no"}[i%3])
 	}
 	for name, text := range map[string]string{"study.yaml": study, "log.yaml": log} {
 		if err := os.WriteFile(filepath.Join(plain, name), []byte(text), 0o644); err != nil {

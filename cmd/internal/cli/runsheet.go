@@ -50,10 +50,11 @@ func runRunsheet(s Streams, dir string, o runsheetOptions) error {
 	if o.key != "" && !o.helper {
 		return usagef("--key: found it without --helper, expected both")
 	}
-	f, err := protocol.Load(dir)
+	f, err := loadWithReadings(s, dir)
 	if err != nil {
 		return err
 	}
+	stopFirst(s, f)
 	list, err := o.sheets(f)
 	if err != nil {
 		return err

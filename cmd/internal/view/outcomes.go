@@ -83,8 +83,8 @@ func (p *printer) endpointsInWords(s *protocol.Study) {
 	}
 }
 
-// outcomeDecimals are the decimals of an outcome's values.
-func outcomeDecimals(r protocol.OutcomeResult) int {
+// OutcomeDecimals are the decimals of an outcome's values.
+func OutcomeDecimals(r protocol.OutcomeResult) int {
 	if r.Kind == protocol.Rating {
 		return 1
 	}
@@ -106,7 +106,7 @@ func outcomeDecimals(r protocol.OutcomeResult) int {
 }
 
 func (p *printer) outcomeFoods(r protocol.OutcomeResult) {
-	d := outcomeDecimals(r)
+	d := OutcomeDecimals(r)
 	level := protocol.Percent(float64(r.Foods[0].Level))
 	var rows [][]string
 	for _, f := range r.Foods {
@@ -138,7 +138,7 @@ func (p *printer) outcomeFoods(r protocol.OutcomeResult) {
 
 func (p *printer) outcomeQuestions(r protocol.OutcomeResult) {
 	var rows [][]string
-	d := outcomeDecimals(r)
+	d := OutcomeDecimals(r)
 	var missed []string
 	for _, q := range r.Questions {
 		if q.Missing != "" {
@@ -229,7 +229,7 @@ type OutcomeQuote struct {
 func outcomeSentence(a *protocol.Analysis, r protocol.OutcomeResult, q protocol.OutcomeAnswer) string {
 	first, second := FoodName(a, q.A), FoodName(a, q.B)
 	n := fmt.Sprintf("%d and %d tests", q.TestsA, q.TestsB)
-	d := outcomeDecimals(r)
+	d := OutcomeDecimals(r)
 	unit := r.Scale
 	if r.Kind == protocol.Rating {
 		unit = "points"

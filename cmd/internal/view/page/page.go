@@ -64,6 +64,9 @@ type contents struct {
 	Excluded        Table
 	With            Table
 	Warnings        []line
+	Safety          []line
+	SafetyTitle     string
+	Besides         []Table
 	Methods         []choice
 	Declared        []string
 	Items           Table
@@ -122,6 +125,7 @@ func (b builder) contents() (c contents, err error) {
 	c.Schedule, c.Amendments = b.schedule()
 	c.Months, c.MonthLegend = b.months()
 	c.Robustness = b.robustness()
+	c.Safety, c.SafetyTitle, c.Besides = b.safety(), b.safetyTitle(), b.besides()
 	c.Retest, c.RetestNotes = b.retest()
 	c.Deviations, c.Excluded, c.With = b.deviations(), b.excluded(), b.with()
 	for i, w := range b.a.Warnings {

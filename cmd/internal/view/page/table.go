@@ -12,6 +12,7 @@ import (
 // readers.
 type Table struct {
 	Caption string
+	Given   bool // the caption has the person's own words
 	Columns []Column
 	Rows    [][]Cell
 	Empty   string // what is said where there are no rows
