@@ -103,15 +103,17 @@ func (t Test) noted() map[string]Number {
 }
 
 // outcomes analyses every secondary outcome. A test whose curve was not good enough
-// still has its outcomes; one that the log leaves out, or a run-in, has not.
+// still has its outcomes; one that the log leaves out, a run-in, or one without
+// a block where others have one, has not.
 func (f *Folder) outcomes(responses []Response) []OutcomeResult {
 	out := []OutcomeResult{}
+	blocked := slices.ContainsFunc(responses, func(r Response) bool { return r.Block > 0 })
 	for _, o := range f.Study.Outcomes {
 		r := OutcomeResult{ID: o.ID, Name: o.Name, Kind: o.Kind, Scale: o.Scale(), When: o.When, Secondary: true,
 			Foods: []OutcomeFood{}, Questions: []OutcomeAnswer{}, Notes: []string{}}
 		var counted []Response
 		for i, x := range responses {
-			if f.Log.Tests[i].Exclude != "" || x.runIn || x.food < 0 {
+			if f.Log.Tests[i].Exclude != "" || x.runIn || x.food < 0 || blocked && x.Block == 0 {
 				continue
 			}
 			noted, ok := f.Log.Tests[i].Outcomes[o.ID]
