@@ -14,7 +14,7 @@ import (
 	"mealtrial/protocol"
 )
 
-func printed(t *testing.T, args ...string) string {
+func sharedOutput(t *testing.T, args ...string) string {
 	t.Helper()
 	var out, errs bytes.Buffer
 	if code := Run(args, Streams{In: os.Stdin, Out: &out, Err: &errs, Now: clock, Secret: secretSeed}); code != exitOK {
@@ -38,7 +38,7 @@ func put(t *testing.T, dir, name, text string) {
 // taken from the curves beside the endpoint.
 func numbersOf(t *testing.T, dir string) map[string]any {
 	var a map[string]any
-	if err := json.Unmarshal([]byte(printed(t, "analyse", dir, "--json")), &a); err != nil {
+	if err := json.Unmarshal([]byte(sharedOutput(t, "analyse", dir, "--json")), &a); err != nil {
 		t.Fatal(err)
 	}
 	for _, key := range []string{"title", "study_sha256", "warnings", "secondary_endpoints", "outcomes", "safety"} {
@@ -90,34 +90,34 @@ func TestSharedCopyGivesTheSameNumbers(t *testing.T) {
 	for name, make := range map[string]func(t *testing.T) string{
 		"demo": func(t *testing.T) string {
 			dir := t.TempDir()
-			printed(t, "demo", "--dir", dir)
+			sharedOutput(t, "demo", "--dir", dir)
 			return dir
 		},
 		"calendar, lost tests, replan, notes, two on a day": func(t *testing.T) string {
 			from, dir := t.TempDir(), filepath.Join(t.TempDir(), "study")
 			put(t, from, protocol.StudyFile, sharedStudy)
 			put(t, from, "secret.ics", secretCalendar)
-			printed(t, "plan", from)
-			printed(t, "rehearse", from, "--truth", "bread=50,rye=40,oats=30", "--dir", dir)
+			sharedOutput(t, "plan", from)
+			sharedOutput(t, "rehearse", from, "--truth", "bread=50,rye=40,oats=30", "--dir", dir)
 			log, err := os.ReadFile(filepath.Join(dir, protocol.LogFile))
 			if err != nil {
 				t.Fatal(err)
 			}
 			// The last test was not eaten, and another is planned for it.
 			put(t, dir, protocol.LogFile, string(log[:bytes.LastIndex(log, []byte("---"))]))
-			printed(t, "replan", dir, "--from", "2027-03-01", "--why", "secret flu", "--who", "Bob")
-			printed(t, "record", dir, "--date", "2027-03-18", "--time", "07:10", "--food", "rye", "--value", "33.5", "--block", "3", "--note", "secret note", "--deviation", "Bob's party")
-			printed(t, "record", dir, "--date", "2027-03-18", "--time", "16:10", "--food", "bread", "--value", "44", "--block", "3", "--exclude", "secret reason")
+			sharedOutput(t, "replan", dir, "--from", "2027-03-01", "--why", "secret flu", "--who", "Bob")
+			sharedOutput(t, "record", dir, "--date", "2027-03-18", "--time", "07:10", "--food", "rye", "--value", "33.5", "--block", "3", "--note", "secret note", "--deviation", "Bob's party")
+			sharedOutput(t, "record", dir, "--date", "2027-03-18", "--time", "16:10", "--food", "bread", "--value", "44", "--block", "3", "--exclude", "secret reason")
 			return dir
 		},
 		"unmasked": func(t *testing.T) string {
 			dir := masked(t)
-			printed(t, "unmask", dir)
+			sharedOutput(t, "unmask", dir)
 			return dir
 		},
 		"study file changed after the draw": func(t *testing.T) string {
 			dir := t.TempDir()
-			printed(t, "demo", "--dir", dir)
+			sharedOutput(t, "demo", "--dir", dir)
 			text, err := os.ReadFile(filepath.Join(dir, protocol.StudyFile))
 			if err != nil {
 				t.Fatal(err)
@@ -133,14 +133,14 @@ func TestSharedCopyGivesTheSameNumbers(t *testing.T) {
 					copied += "-2"
 				}
 				before := contents(t, dir)
-				printed(t, "export", dir, "--share", copied)
+				sharedOutput(t, "export", dir, "--share", copied)
 				if diff := cmp.Diff(before, contents(t, dir)); diff != "" {
 					t.Errorf("the study changed: %s", diff)
 				}
 				leaks(t, copied)
 				if looked {
 					looks := contents(t, copied)[protocol.LedgerFile]
-					if printed(t, "analyse", copied); looks == "" || contents(t, copied)[protocol.LedgerFile] != looks {
+					if sharedOutput(t, "analyse", copied); looks == "" || contents(t, copied)[protocol.LedgerFile] != looks {
 						t.Error("the copy of a study that was looked at counts another look")
 					}
 				}
@@ -157,20 +157,20 @@ func masked(t *testing.T) string {
 	dir := t.TempDir()
 	put(t, dir, protocol.StudyFile, strings.ReplaceAll(strings.ReplaceAll(sharedStudy, ", washout_after: {oats: 2}", ""), ", from: 2027-01-12", ""))
 	put(t, dir, "secret.ics", secretCalendar)
-	printed(t, "plan", dir, "--masked")
+	sharedOutput(t, "plan", dir, "--masked")
 	f, err := protocol.Load(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i, test := range f.Schedule.Tests {
-		printed(t, "record", dir, "--date", test.Date.String(), "--time", "06:45", "--value", []string{"31", "45.5", "52", "38", "40.25", "61"}[i%6], "--note", "tastes of secret rye")
+		sharedOutput(t, "record", dir, "--date", test.Date.String(), "--time", "06:45", "--value", []string{"31", "45.5", "52", "38", "40.25", "61"}[i%6], "--note", "tastes of secret rye")
 	}
 	return dir
 }
 
 func TestSharedCopyOfAMaskedStudyHoldsNoKey(t *testing.T) {
 	dir, copied := masked(t), filepath.Join(t.TempDir(), "copy")
-	if out := printed(t, "export", dir, "--share", copied); !strings.Contains(out, "the key: the foods are still masked") {
+	if out := sharedOutput(t, "export", dir, "--share", copied); !strings.Contains(out, "the key: the foods are still masked") {
 		t.Error(out)
 	}
 	leaks(t, copied)
@@ -199,7 +199,7 @@ func TestSharedCopyOfAMaskedStudyHoldsNoKey(t *testing.T) {
 
 func TestShareRefuses(t *testing.T) {
 	dir := t.TempDir()
-	printed(t, "demo", "--dir", dir)
+	sharedOutput(t, "demo", "--dir", dir)
 	for want, args := range map[string][]string{
 		"--share is missing":                   {"export", dir},
 		"found a folder that is not empty":     {"export", dir, "--share", dir},
