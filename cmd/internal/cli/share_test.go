@@ -41,7 +41,7 @@ func numbersOf(t *testing.T, dir string) map[string]any {
 	if err := json.Unmarshal([]byte(sharedOutput(t, "analyse", dir, "--json")), &a); err != nil {
 		t.Fatal(err)
 	}
-	for _, key := range []string{"title", "study_sha256", "warnings", "secondary_endpoints", "outcomes", "safety"} {
+	for _, key := range []string{"title", "study_sha256", "warnings", "secondary_endpoints", "outcomes", "safety", "floor"} {
 		delete(a, key)
 	}
 	for _, f := range a["foods"].([]any) {
