@@ -46,6 +46,10 @@ const leastLevel = 1e-12
 // promise together: two-sided error rates of a question by itself at this look.
 type Levels struct {
 	main, blank float64 // of comparisons in the fit of the foods, and in that with the blank
+	other       float64 // of ratios and of questions whether two foods are the same, beside others
+	mains       int     // how many main is for
+	blanks      int     // and blank
+	others      int     // and other
 	limits      float64 // one-sided, of questions about a limit
 	anytime     float64 // of comparisons, where looks are not as declared; 0: they are
 	// anytimeLimits is one-sided, of questions about a limit, where they are not.
@@ -58,70 +62,106 @@ func (l Levels) nominal() *Nominal {
 	if l.anytime > 0 {
 		return nil
 	}
-	return &Nominal{Number(l.main), Number(l.blank), Number(l.limits)}
+	return &Nominal{Number(l.main), Number(l.blank), Number(l.limits), Number(l.other)}
 }
 
+// Asked are the questions of a study by the family that they belong to.
+type asked struct {
+	main, blank []Question // differences between foods, and those with the blank
+	other       []Question // ratios and questions whether two foods are the same, beside others
+	limits      int        // about a limit
+}
+
+// comparisons counts those that are about two foods or more.
+func (a asked) comparisons() int { return len(a.main) + len(a.blank) + len(a.other) }
+
 // ask sorts the questions that can be answered at all.
-func (s *Study) ask(answered func(i int) bool) (main, blank []Question, limits int) {
+func (s *Study) ask(answered func(i int) bool) (out asked) {
+	comparisons := 0
+	for _, q := range s.Questions {
+		if q.Kind.compares() {
+			comparisons++
+		}
+	}
 	for i, q := range s.Questions {
 		switch {
 		case !q.Kind.compares():
-			limits++
+			out.limits++
 		case !answered(i):
-		case slices.ContainsFunc(s.foodsOf(q), func(i int) bool { return s.Foods[i].Role == RoleBlank }):
-			blank = append(blank, q)
+		case comparisons > 1 && !q.Kind.zero():
+			out.other = append(out.other, q)
+		case s.withBlank(q):
+			out.blank = append(out.blank, q)
 		default:
-			main = append(main, q)
+			out.main = append(out.main, q)
 		}
 	}
-	return main, blank, limits
+	return out
+}
+
+func (s *Study) withBlank(q Question) bool {
+	return slices.ContainsFunc(s.foodsOf(q), func(i int) bool { return s.Foods[i].Role == RoleBlank })
 }
 
 // levels finds the nominal levels of this look. Questions with the blank come
 // from another fit than those between foods, so the error rate is shared out by
-// their number (Bonferroni); so are those about a limit, over them and the looks.
+// their number (Bonferroni). So is that of ratios and of questions whether two foods
+// are the same: what their intervals must not leave out is no difference of zero, so
+// the statistics that are simulated are not theirs. And so is that of questions about a
+// limit, over them and the looks.
 // Within a fit the levels come from the simulation of the layout (null.Find):
 // as it was eaten so far, and as it is planned from here on.
 func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Levels {
 	s := f.Study
 	alpha := 1 - s.Level
-	main, blank, limits := s.ask(answered)
-	shareMain, shareBlank := len(main), len(blank)
+	now := s.ask(answered)
+	share := now
 	if state.Anytime || len(state.After) > 1 { // shares stay the same from look to look
-		all, allBlank, _ := s.ask(func(int) bool { return true })
-		shareMain, shareBlank = len(all), len(allBlank)
+		share = s.ask(func(int) bool { return true })
 	}
-	n := float64(shareMain + shareBlank)
-	out := Levels{limits: f.limitLevel(state, alpha/float64(max(1, limits)))}
+	n := float64(max(1, share.comparisons()))
+	limits := alpha / float64(max(1, now.limits))
+	out := Levels{limits: f.shareOut(state, limits, ofLimits), mains: len(share.main), blanks: len(share.blank), others: len(share.other)}
 	if state.Anytime {
-		out.anytime, out.anytimeLimits = alpha/max(1, n), alpha/float64(max(1, limits))
+		out.anytime, out.anytimeLimits = alpha/n, limits
 		return out
 	}
 	if s.OwnSpread {
-		out.main, out.family = f.ownLevel(state, shareMain+shareBlank, alpha)
-		out.blank = out.main
+		out.main, out.family = f.ownLevel(state, share.comparisons(), alpha)
+		if out.blank = out.main; out.others > 0 {
+			out.other = out.main
+		}
 		return out
 	}
-	out.main, out.family = f.levelNow(state, m.main, main, alpha*float64(shareMain)/max(1, n), false)
-	out.blank, _ = f.levelNow(state, m.withBlank, blank, alpha*float64(shareBlank)/max(1, n), true)
+	out.main, out.family = f.levelNow(state, m.main, now.main, alpha*float64(len(share.main))/n, ofMain)
+	out.blank, _ = f.levelNow(state, m.withBlank, now.blank, alpha*float64(len(share.blank))/n, ofBlank)
+	for _, q := range now.other {
+		sample, of := m.main, ofOther
+		if s.withBlank(q) {
+			sample, of = m.withBlank, ofOtherWithBlank
+		}
+		level, _ := f.levelNow(state, sample, []Question{q}, alpha/n, of)
+		if out.other == 0 || level > 0 && level < out.other { // 0: not tested yet, or all is spent
+			out.other = level
+		}
+	}
+	if out.family == nil && share.comparisons() > 1 {
+		out.family = &Family{Questions: share.comparisons(), Looks: max(1, len(state.After)), Level: Number(1 - alpha),
+			NominalLevel: Number(1 - max(out.main, out.blank, out.other)), Shape: state.Shape, Method: "the error rate shared out over the questions (Bonferroni)"}
+	}
 	return out
-}
-
-// limitLevel is that of questions about a limit.
-func (f *Folder) limitLevel(state LookState, alpha float64) float64 {
-	return f.shareOut(state, alpha, func(n *Nominal) Number { return n.Limits })
 }
 
 // shareOut shares an error rate out over the looks: what those that were taken
 // have left, in equal parts over the others. One that was taken keeps what it took.
-func (f *Folder) shareOut(state LookState, alpha float64, of func(*Nominal) Number) float64 {
-	if n := f.takenNow(state); n != nil && of(n) > 0 {
-		return float64(of(n))
+func (f *Folder) shareOut(state LookState, alpha float64, of taking) float64 {
+	if n := f.takenNow(state); n != nil && of.level(n) > 0 {
+		return float64(of.level(n))
 	}
 	left, looks := alpha, max(1, len(state.After))
 	for _, after := range state.After[:max(0, state.Now-1)] {
-		if n := f.taken(after); n != nil && of(n) > 0 {
-			left, looks = left-float64(of(n)), looks-1
+		if n := f.taken(after); n != nil && of.level(n) > 0 {
+			left, looks = left-float64(of.level(n)), looks-1
 		}
 	}
 	if left < 1e-9*alpha { // rounding of what was shared out
@@ -131,7 +171,7 @@ func (f *Folder) shareOut(state LookState, alpha float64, of func(*Nominal) Numb
 }
 
 // levelNow finds the nominal level of the questions of one fit at this look.
-func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alpha float64, blank bool) (float64, *Family) {
+func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alpha float64, of taking) (float64, *Family) {
 	looks := max(1, len(state.After))
 	if len(questions) == 0 {
 		return 0, nil
@@ -139,7 +179,7 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 	if len(questions) == 1 && looks == 1 {
 		return alpha, nil // by definition
 	}
-	d, now := f.nullDesign(state, m, blank)
+	d, now := f.nullDesign(state, m, of)
 	for _, q := range questions {
 		d.Contrasts = append(d.Contrasts, f.Study.Weights(q))
 	}
@@ -153,9 +193,9 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 	if err != nil {
 		return 0, nil
 	}
-	if n := f.takenNow(state); n != nil && n.of(blank) > 0 { // once more, perhaps of another layout
-		bound.Level[now] = n.of(blank)
-		bound.Critical[now] = -stats.TQuantile(n.of(blank)/2, float64(bound.DF[now]))
+	if n := f.takenNow(state); n != nil && of.level(n) > 0 { // once more, perhaps of another layout
+		bound.Level[now] = float64(of.level(n))
+		bound.Critical[now] = -stats.TQuantile(bound.Level[now]/2, float64(bound.DF[now]))
 	}
 	if bound.Level[now] < leastLevel {
 		return 0, nil
@@ -176,9 +216,9 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 // nullDesign is the layout of a fit by looks: what was eaten in the finished
 // blocks, and what is planned for the others. now is the index of this look
 // among those that have tests; −1: it has none.
-func (f *Folder) nullDesign(state LookState, m *sample, blank bool) (d null.Design, now int) {
+func (f *Folder) nullDesign(state LookState, m *sample, of taking) (d null.Design, now int) {
 	d.Treatments = len(f.Study.Foods)
-	if !blank {
+	if !of.blank {
 		d.SpreadDF = f.borrowedDF(m)
 	}
 	if ratio, ok := m.blockRatio(f.Study); ok {
@@ -207,7 +247,7 @@ func (f *Folder) nullDesign(state LookState, m *sample, blank bool) (d null.Desi
 		for _, t := range f.Schedule.Tests {
 			food := f.Study.Food(t.Food)
 			at := slices.Index(order, t.Block)
-			if !t.RunIn && at >= state.Finished && (blank || f.Study.Foods[food].Role != RoleBlank) {
+			if !t.RunIn && at >= state.Finished && (of.blank || f.Study.Foods[food].Role != RoleBlank) {
 				add(t.Block, food)
 			}
 		}
@@ -236,28 +276,34 @@ func (f *Folder) nullDesign(state LookState, m *sample, blank bool) (d null.Desi
 			now = len(d.Looks) - 1
 		}
 		if k+1 < state.Now {
-			d.Taken = append(d.Taken, f.takenLevel(after, blank))
+			d.Taken = append(d.Taken, f.takenLevel(after, of))
 		}
 	}
 	return d, now
 }
 
-// takenLevel is the nominal level that a look took in one of the fits; NaN: it was
+// takenLevel is the nominal level that a look took in one of the families; NaN: it was
 // not taken.
-func (f *Folder) takenLevel(after int, blank bool) float64 {
+func (f *Folder) takenLevel(after int, of taking) float64 {
 	if n := f.taken(after); n != nil {
-		return n.of(blank)
+		return float64(of.level(n))
 	}
 	return math.NaN()
 }
 
-// of returns the level of one of the fits.
-func (n *Nominal) of(blank bool) float64 {
-	if blank {
-		return float64(n.Blank)
-	}
-	return float64(n.Main)
+// Taking says where the level of a family is kept, and in which fit it is.
+type taking struct {
+	level func(*Nominal) Number
+	blank bool
 }
+
+var (
+	ofMain           = taking{level: func(n *Nominal) Number { return n.Main }}
+	ofBlank          = taking{level: func(n *Nominal) Number { return n.Blank }, blank: true}
+	ofOther          = taking{level: func(n *Nominal) Number { return n.Other }}
+	ofOtherWithBlank = taking{level: func(n *Nominal) Number { return n.Other }, blank: true}
+	ofLimits         = taking{level: func(n *Nominal) Number { return n.Limits }}
+)
 
 // borrowedDF are the degrees of freedom from earlier studies: of a fit, or, where
 // nothing was measured yet, those that fit the plan.
@@ -296,14 +342,14 @@ func (a *Analysis) familyWords() string {
 	if f.Looks > 1 {
 		over = fmt.Sprintf(" and %d looks", f.Looks)
 	}
-	if a.blankShares() {
-		over += ", apart from those with the blank, which share the error rate,"
+	if a.othersShare() {
+		over += ", apart from those with the blank, as a ratio or about foods being the same, which share the error rate,"
 	}
 	if f.BlockRatio != nil {
 		over += fmt.Sprintf(", simulated with blocks random at the estimated variance ratio of %s,", plain(math.Round(100*float64(*f.BlockRatio))/100))
 	}
 	if f.Price == nil {
-		return fmt.Sprintf("Intervals hold for %s%s together with %s: the error rate of each is %s.", Count(f.Questions, "question about differences", "questions about differences"), over,
+		return fmt.Sprintf("Intervals hold for %s%s together with %s: the error rate of each is at most %s.", Count(f.Questions, "question about differences", "questions about differences"), over,
 			Percent(float64(f.Level)), Percent(1-float64(f.NominalLevel)))
 	}
 	return fmt.Sprintf("Intervals hold for %s%s together with %s: they are %.2f times as wide as that of one question at one look (critical t %.3f, Monte Carlo error %s; seed %d).",
@@ -311,8 +357,8 @@ func (a *Analysis) familyWords() string {
 		float64(*f.Price), float64(*f.Critical), Percent(float64(*f.CriticalError)), f.Seed)
 }
 
-// blankShares tells whether questions with the blank have a part of the error rate.
-func (a *Analysis) blankShares() bool {
+// othersShare tells whether other questions have a part of the error rate.
+func (a *Analysis) othersShare() bool {
 	if a.Family == nil {
 		return false
 	}

@@ -26,11 +26,13 @@ type Look struct {
 
 // Nominal levels are the error rates of a single question at one look: two-sided,
 // of questions about differences between foods and of those with the blank; and
-// one-sided, of questions about a limit. 0: none can be passed.
+// one-sided, of questions about a limit. 0: none can be passed, or none is asked.
 type Nominal struct {
 	Main   Number `json:"differences"`
 	Blank  Number `json:"differences_with_the_blank"`
 	Limits Number `json:"limits"`
+	// Other is of ratios and of questions whether two foods are the same, beside others.
+	Other Number `json:"ratios_and_equality"`
 }
 
 // ParseLedger reads the ledger. The error is a problem.List.
@@ -55,12 +57,12 @@ func ParseLedger(data []byte) (looks []Look, err error) {
 	return looks, mendLedger(r.Err())
 }
 
-// readNominal reads the three levels.
+// readNominal reads the three levels, or four.
 func readNominal(n yamldoc.Node) *Nominal {
 	if !n.Present() {
 		return nil
 	}
-	const expected = "three error rates from 0 to 1"
+	const expected = "three or four error rates from 0 to 1"
 	var levels []Number
 	for _, item := range n.List() {
 		x, ok := item.Number(expected)
@@ -69,11 +71,14 @@ func readNominal(n yamldoc.Node) *Nominal {
 		}
 		levels = append(levels, Number(x))
 	}
-	if len(levels) != 3 {
+	if len(levels) == 3 {
+		levels = append(levels, 0)
+	}
+	if len(levels) != 4 {
 		n.Reject(Count(len(levels), "level", "levels"), expected, "")
 		return nil
 	}
-	return &Nominal{levels[0], levels[1], levels[2]}
+	return &Nominal{levels[0], levels[1], levels[2], levels[3]}
 }
 
 func mendLedger(err error) error {
@@ -146,7 +151,7 @@ func (look Look) entry() string {
 		entry += "final: yes\n"
 	}
 	if n := look.Nominal; n != nil {
-		entry += fmt.Sprintf("levels: [%v, %v, %v]\n", float64(n.Main), float64(n.Blank), float64(n.Limits)) // to the last digit, as they are taken again
+		entry += fmt.Sprintf("levels: [%v, %v, %v, %v]\n", float64(n.Main), float64(n.Blank), float64(n.Limits), float64(n.Other)) // to the last digit, as they are taken again
 	}
 	return entry + "data_sha256: " + look.Data + "\n"
 }

@@ -109,7 +109,7 @@ func (f *Folder) decideComparison(o *outlook, a *Analysis, q Question, m models,
 // anytimeLimitOutlook is limitOutlook beyond the last declared look.
 func (f *Folder) anytimeLimitOutlook(q Question, m *sample, mean predict.Mean) outlook {
 	before := m.ownByBlock(f.Study, f.Study.Food(q.A))
-	_, _, limits := f.Study.ask(func(int) bool { return true })
+	limits := f.Study.ask(func(int) bool { return true }).limits
 	level := 1 - (1-f.Study.Level)/float64(max(1, limits))
 	return outlook{
 		state: retest.State{Estimate: mean.Value, Factor: mean.Factor, SD: mean.SD, DF: mean.DF, Size: 1},

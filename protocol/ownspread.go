@@ -69,7 +69,7 @@ func (f *Folder) ownLevel(state LookState, questions int, alpha float64) (float6
 	if questions*looks < 2 {
 		return alpha, nil
 	}
-	level := f.shareOut(state, alpha/float64(questions), func(n *Nominal) Number { return n.Main })
+	level := f.shareOut(state, alpha/float64(questions), ofMain)
 	return level, &Family{Questions: questions, Looks: looks, Level: Number(1 - alpha), NominalLevel: Number(1 - level), Shape: "constant",
 		Method: fmt.Sprintf("t intervals with a spread of its own for each food, the error rate shared out over %s and %s (Bonferroni)",
 			Count(questions, "question", "questions"), Count(looks, "look", "looks"))}

@@ -49,14 +49,17 @@ func (a *Answer) setPlain() {
 	a.PlainLow, a.PlainHigh, a.PlainMethod, a.PlainVerdict, a.PlainShape = a.Low, a.High, a.Method, a.Verdict, a.Shape
 }
 
-// of returns the nominal level of a comparison.
+// of returns the nominal level of a comparison; of one that was not declared in this
+// form, that of the forms that were.
 func (l Levels) of(s *Study, q Question) float64 {
-	for _, i := range s.foodsOf(q) {
-		if s.Foods[i].Role == RoleBlank {
-			return l.blank
-		}
+	level, questions := l.main, l.mains
+	if s.withBlank(q) {
+		level, questions = l.blank, l.blanks
 	}
-	return l.main
+	if l.others > 0 && (questions == 0 || !q.Kind.zero()) {
+		return l.other
+	}
+	return level
 }
 
 // Methods of intervals that keep the promise for more than one question or look.

@@ -90,3 +90,50 @@ func falseAlarms(t *testing.T, shape string, studies int) (anyFalse, plainFalse,
 	}
 	return anyFalse, plainFalse, n
 }
+
+// A difference and a ratio of the same two foods, and equality of others, are declared
+// together: that an interval leaves the truth out, or that foods a margin apart are
+// called alike, happens in at most 5 % of studies. Taken as one family of differences
+// the first two are one and the same statistic, and the share is 6 %.
+func TestRatiosAndEqualityKeepThePromise(t *testing.T) {
+	const studies, blocks, margin = 3000, 6, 8.0
+	truth := map[string]float64{"a": 10, "b": 40, "c": 10 + margin}
+	s := study(t, "foods: [a, b, c]\nmargin: 8\nquestions: [a vs b, a vs b as ratio, c same as a]\n")
+	random := rand.New(rand.NewPCG(4, 20))
+	var levels Levels
+	wrong, plainWrong := 0, 0
+	for i := range studies {
+		log := &Log{}
+		for b := range blocks {
+			for j, food := range []string{"a", "b", "c"} {
+				y := truth[food] + 2*random.NormFloat64()
+				log.Tests = append(log.Tests, Test{Date: Date(20000 + 3*b + j), Food: food, Block: b + 1, Value: y, HasValue: true})
+			}
+		}
+		f := &Folder{Study: s, Log: log}
+		if i == 0 {
+			x, err := f.answer()
+			if err != nil {
+				t.Fatal(err)
+			}
+			levels = f.levels(f.lookState(), x.models, func(int) bool { return true })
+		}
+		a, err := f.Answers(levels)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q := a.Questions
+		missed := func(low, high *Number, truth float64) bool { return truth < float64(*low) || float64(*high) < truth }
+		alike := func(v stats.Verdict) bool { return v == stats.NoDifferenceThatMatters || v == stats.TooSmallToMatter }
+		if missed(q[0].Low, q[0].High, -30) || missed(q[1].Low, q[1].High, 0.25) || alike(q[2].Verdict) {
+			wrong++
+		}
+		if missed(q[0].PlainLow, q[0].PlainHigh, -30) || missed(q[1].PlainLow, q[1].PlainHigh, 0.25) || alike(q[2].PlainVerdict) {
+			plainWrong++
+		}
+	}
+	const se = 0.004 // of a share of 0.05
+	if share := float64(wrong) / studies; share > 0.05+2*se {
+		t.Errorf("wrong in %v of studies; each question alone %v", share, float64(plainWrong)/studies)
+	}
+}

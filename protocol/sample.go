@@ -191,6 +191,10 @@ func (k QuestionKind) tails() float64 {
 	return 1
 }
 
+// zero tells whether what the interval of a question must not leave out is, where
+// foods do not differ, a difference of zero.
+func (k QuestionKind) zero() bool { return k == Difference || k == Contrast }
+
 // decide places the interval of a difference at an error rate against zero and the
 // margin. at gives the interval of a level.
 func (k QuestionKind) decide(at func(level float64) stats.Interval, alpha, margin float64) (limits stats.Interval, verdict stats.Verdict) {

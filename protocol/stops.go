@@ -1,8 +1,6 @@
 package protocol
 
 import (
-	"slices"
-
 	"mealtrial/design"
 	"mealtrial/stats/additive"
 	"mealtrial/stats/null"
@@ -49,21 +47,20 @@ func (s *Study) stops(q Question, slots []design.Slot, sizes []Number, o PowerOp
 func (f *Folder) decisions(q Question) (out []design.Decision) {
 	s := f.Study
 	state := f.lookState()
-	main, blank, _ := s.ask(func(int) bool { return true })
-	withBlank := slices.ContainsFunc(s.foodsOf(q), func(i int) bool { return s.Foods[i].Role == RoleBlank })
-	asked, all := main, len(main)+len(blank)
-	if withBlank {
-		asked = blank
+	questions := s.ask(func(int) bool { return true })
+	asked, all, of := questions.main, questions.comparisons(), ofMain
+	if s.withBlank(q) {
+		asked, of = questions.blank, ofBlank
 	}
 	if s.OwnSpread || len(asked) == 0 {
 		return nil
 	}
-	d, _ := f.nullDesign(state, nil, withBlank)
+	d, _ := f.nullDesign(state, nil, of)
 	d.Taken, d.SpreadDF = nil, 0 // with the spread of this study alone
-	of := 0                      // the question among them
+	at := 0                      // the question among them
 	for i, other := range asked {
 		if other.key() == q.key() && other.Text == q.Text {
-			of = i
+			at = i
 		}
 		d.Contrasts = append(d.Contrasts, s.Weights(other))
 	}
@@ -73,7 +70,7 @@ func (f *Folder) decisions(q Question) (out []design.Decision) {
 	}
 	for k, n := range d.Looks {
 		level := q.Kind.tails() * bound.Level[k]
-		if bound.Level[k] < leastLevel || !bound.Estimable[k][of] {
+		if bound.Level[k] < leastLevel || !bound.Estimable[k][at] {
 			level = 0
 		}
 		out = append(out, design.Decision{Tests: n, Level: level})
