@@ -26,6 +26,8 @@ type Family struct {
 	// BlockRatio is the variance of random blocks over that of the error at which
 	// studies were simulated, as it was estimated; nil: blocks are fixed.
 	BlockRatio *Number `json:"block_variance_ratio"`
+
+	apart bool // some questions have a share of the error rate of their own
 }
 
 // What the simulation of the critical value takes. With so many studies its Monte
@@ -144,6 +146,10 @@ func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Le
 		if out.other == 0 || level > 0 && level < out.other { // 0: not tested yet, or all is spent
 			out.other = level
 		}
+	}
+	if out.family != nil { // by Bonferroni all of them hold together
+		out.family.Questions, out.family.Level = share.comparisons(), Number(1-alpha)
+		out.family.apart = len(share.blank)+len(share.other) > 0
 	}
 	if out.family == nil && share.comparisons() > 1 {
 		out.family = &Family{Questions: share.comparisons(), Looks: max(1, len(state.After)), Level: Number(1 - alpha),
@@ -342,9 +348,6 @@ func (a *Analysis) familyWords() string {
 	if f.Looks > 1 {
 		over = fmt.Sprintf(" and %d looks", f.Looks)
 	}
-	if a.othersShare() {
-		over += ", apart from those with the blank, as a ratio or about foods being the same, which share the error rate,"
-	}
 	if f.BlockRatio != nil {
 		over += fmt.Sprintf(", simulated with blocks random at the estimated variance ratio of %s,", plain(math.Round(100*float64(*f.BlockRatio))/100))
 	}
@@ -352,23 +355,13 @@ func (a *Analysis) familyWords() string {
 		return fmt.Sprintf("Intervals hold for %s%s together with %s: the error rate of each is at most %s.", Count(f.Questions, "question about differences", "questions about differences"), over,
 			Percent(float64(f.Level)), Percent(1-float64(f.NominalLevel)))
 	}
-	return fmt.Sprintf("Intervals hold for %s%s together with %s: they are %.2f times as wide as that of one question at one look (critical t %.3f, Monte Carlo error %s; seed %d).",
+	apart := ""
+	if f.apart {
+		apart = " Those with the blank, as a ratio or about foods being the same have a share of the error rate of their own, and another width."
+	}
+	return fmt.Sprintf("Intervals hold for %s%s together with %s: they are %.2f times as wide as that of one question at one look (critical t %.3f, Monte Carlo error %s; seed %d).%s",
 		Count(f.Questions, "question about differences between foods", "questions about differences between foods"), over, Percent(float64(f.Level)),
-		float64(*f.Price), float64(*f.Critical), Percent(float64(*f.CriticalError)), f.Seed)
-}
-
-// othersShare tells whether other questions have a part of the error rate.
-func (a *Analysis) othersShare() bool {
-	if a.Family == nil {
-		return false
-	}
-	n := 0
-	for _, q := range a.Questions {
-		if q.Kind.compares() && !q.Later && q.Nominal != nil {
-			n++
-		}
-	}
-	return n > a.Family.Questions
+		float64(*f.Price), float64(*f.Critical), Percent(float64(*f.CriticalError)), f.Seed, apart)
 }
 
 // lengthened tells whether blocks were added after a look that was taken, for the
