@@ -179,7 +179,8 @@ func (t *tally) add(a *protocol.Analysis, truth Truth) {
 		if low <= c.truth && c.truth <= high {
 			c.holds++
 		}
-		if q.Verdict == stats.Different && (low > 0 && c.truth <= 0 || high < 0 && c.truth >= 0) {
+		differs := q.Verdict == stats.Different || q.Verdict == stats.TooSmallToMatter
+		if differs && (low > 0 && c.truth <= 0 || high < 0 && c.truth >= 0) {
 			c.wrong++
 		}
 		c.widths = append(c.widths, (high-low)/2)

@@ -115,3 +115,20 @@ func TestTrueResponse(t *testing.T) {
 		t.Errorf("areas %g and %g", one, two)
 	}
 }
+
+// A difference too small to matter is a difference: where foods are equal it lies on
+// the wrong side as well.
+func TestTooSmallToMatterCanBeWrong(t *testing.T) {
+	study, _ := planned(t, threeNoodles)
+	low, high := protocol.Number(1), protocol.Number(4)
+	c := newTally(study, truth())
+	c.add(&protocol.Analysis{Questions: []protocol.Answer{
+		{Verdict: stats.TooSmallToMatter, Low: &low, High: &high}, // the truth is -12
+		{Verdict: stats.TooSmallToMatter, Low: &low, High: &high}, // the truth is 0
+	}}, truth())
+	for i, o := range c.outcomes() {
+		if o.Wrong != 1 {
+			t.Errorf("question %d: wrong in %v", i+1, o.Wrong)
+		}
+	}
+}
