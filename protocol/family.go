@@ -162,7 +162,7 @@ func (f *Folder) levels(state LookState, m models, answered func(i int) bool) Le
 // have left, in equal parts over the others. One that was taken keeps what it took.
 func (f *Folder) shareOut(state LookState, alpha float64, of taking) float64 {
 	if n := f.takenNow(state); n != nil && of.level(n) > 0 {
-		return float64(of.level(n))
+		return min(float64(of.level(n)), alpha)
 	}
 	left, looks := alpha, max(1, len(state.After))
 	for _, after := range state.After[:max(0, state.Now-1)] {
@@ -200,7 +200,14 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 		return 0, nil
 	}
 	if n := f.takenNow(state); n != nil && of.level(n) > 0 { // once more, perhaps of another layout
-		bound.Level[now] = float64(of.level(n))
+		// Questions that were added since have no part in what was taken.
+		once := d
+		once.Looks, once.Taken = d.Looks[now:now+1], nil
+		alone, err := null.Find(once, null.Constant, alpha, familyStudies, familySeed)
+		if err != nil {
+			return 0, nil
+		}
+		bound.Level[now] = min(float64(of.level(n)), alone.Level[0])
 		bound.Critical[now] = -stats.TQuantile(bound.Level[now]/2, float64(bound.DF[now]))
 	}
 	if bound.Level[now] < leastLevel {

@@ -215,3 +215,24 @@ func TestLooksWithoutScheduleAreDoubted(t *testing.T) {
 		t.Errorf("%q", a.Warnings)
 	}
 }
+
+// A question that was added after a look is not answered at a level that was taken
+// without it: with two questions no level is above that of Dunnett's test at one look,
+// and none of limits above alpha.
+func TestQuestionAddedAfterLook(t *testing.T) {
+	a := afterBlock2(t, "", Look{Blocks: 2, Declared: true, Nominal: &Nominal{Main: 0.05, Limits: 0.06}})
+	b := eatenBlocks(t, "")
+	b.Study.Looks = Looks{}
+	b.Schedule.Tests = slices.DeleteFunc(b.Schedule.Tests, func(p PlannedTest) bool { return p.Block > 2 })
+	b.Log.Tests = b.Log.Tests[:len(b.Schedule.Tests)]
+	once, err := b.Analyse()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := float64(a.Looks.Nominal.Main), float64(once.Looks.Nominal.Main); math.Abs(got/want-1) > 0.01 || want > 0.04 {
+		t.Errorf("level %v, that of one look %v", got, want)
+	}
+	if got := float64(a.Looks.Nominal.Limits); got > 0.05+1e-12 {
+		t.Errorf("limits at %v", got)
+	}
+}
