@@ -14,6 +14,9 @@ const methodLog = "t interval of the difference of logarithms, as a ratio of geo
 // logs fits the model to the logarithms of the responses. ok is false when one of
 // them is not above zero.
 func (m *sample) logs() (fit *additive.Fit, ok bool) {
+	if m.log != nil {
+		return m.log, true
+	}
 	obs := slices.Clone(m.obs)
 	for i := range obs {
 		if obs[i].Value <= 0 {
@@ -21,7 +24,8 @@ func (m *sample) logs() (fit *additive.Fit, ok bool) {
 		}
 		obs[i].Value = math.Log(obs[i].Value)
 	}
-	return additive.NewFit(obs), true
+	m.log = additive.NewFit(obs)
+	return m.log, true
 }
 
 // answerLogRatio answers how many times B the response to A is when the spread is

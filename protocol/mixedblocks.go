@@ -36,8 +36,16 @@ func (m *sample) randomBlocks(s *Study, q Question, out *Answer) {
 	out.Method = methodMixed
 }
 
+// mixedFit is the fit with blocks random.
+func (m *sample) mixedFit() (*mixed.Fit, error) {
+	if m.mixed == nil && m.mixedErr == nil {
+		m.mixed, m.mixedErr = mixed.NewFit(m.obs, m.fit.Treatments)
+	}
+	return m.mixed, m.mixedErr
+}
+
 func (m *sample) mixedContrast(s *Study, q Question) (mixed.Estimate, error) {
-	fit, err := mixed.NewFit(m.obs, m.fit.Treatments)
+	fit, err := m.mixedFit()
 	if err != nil {
 		return mixed.Estimate{}, err
 	}
@@ -64,7 +72,7 @@ func (m *sample) blockRatio(s *Study) (ratio float64, ok bool) {
 	if !s.RandomBlocks || m == nil || len(m.blocks) == 0 {
 		return 0, false
 	}
-	fit, err := mixed.NewFit(m.obs, m.fit.Treatments)
+	fit, err := m.mixedFit()
 	if err != nil {
 		return 0, false
 	}

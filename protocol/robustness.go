@@ -177,7 +177,37 @@ func (v *variations) leaveOneOut() {
 		return
 	}
 	_, verdict := v.q.Kind.decide(base.limits, v.alpha, s.Margin)
+	if !s.OwnSpread && !s.RandomBlocks && v.sample.borrowed == nil {
+		v.leaveEachOutAtOnce(base.value, verdict)
+		return
+	}
 	v.leaveEachOut(base.value, verdict, func(one *variations, way string, m *sample) { one.from(way, m, worstOfEach) })
+}
+
+// leaveEachOutAtOnce is leaveEachOut for least squares, from one fit for all tests.
+func (v *variations) leaveEachOutAtOnce(estimate float64, verdict stats.Verdict) {
+	if len(v.sample.from) < 4 {
+		return
+	}
+	without, ok, err := v.sample.fit.WithoutEach(v.weights(v.sample))
+	if err != nil {
+		return
+	}
+	worst, furthest, changed := -1, -1.0, false
+	for i, e := range without {
+		if !ok[i] || e.DF < 1 || e.SE <= 0 {
+			continue
+		}
+		_, own := v.q.Kind.decide(e.Limits, v.alpha, v.f.Study.Margin)
+		changes, moves := own != verdict, math.Abs(e.Value-estimate)
+		if changes && !changed || changes == changed && moves > furthest*(1+1e-9) { // of tests that mirror each other the first
+			worst, furthest, changed = i, moves, changes
+		}
+	}
+	if worst >= 0 {
+		r := v.sample.from[worst]
+		v.from(fmt.Sprintf("without the test of %s on %s", r.Food, r.Date), newSample(v.f.Study, slices.Delete(slices.Clone(v.sample.from), worst, worst+1)), worstOfEach)
+	}
 }
 
 const worstOfEach = "the worst of leaving out each test in turn"

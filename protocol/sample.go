@@ -6,6 +6,7 @@ import (
 
 	"mealtrial/stats"
 	"mealtrial/stats/additive"
+	"mealtrial/stats/mixed"
 )
 
 // A sample is what goes into the model.
@@ -19,6 +20,11 @@ type sample struct {
 	ok     bool // sd is there
 
 	borrowed *Borrowed // nil: no earlier spread was declared
+
+	// Fits by other models, made when they are first asked for.
+	mixed    *mixed.Fit
+	mixedErr error
+	log      *additive.Fit
 }
 
 // newSample fits response = food + block + error to the responses.

@@ -46,6 +46,7 @@ type Fit struct {
 	origin float64 // subtracted from the responses before fitting
 	values []float64
 	linear *linear.Fit
+	others *otherFits
 }
 
 // NewFit fits the model. Treatments and blocks are numbered from 0, and the
@@ -55,7 +56,7 @@ func NewFit(obs []Observation) *Fit {
 	if len(obs) == 0 {
 		panic("additive: no observations")
 	}
-	f := &Fit{obs: obs, origin: obs[0].Value}
+	f := &Fit{obs: obs, origin: obs[0].Value, others: &otherFits{}}
 	for _, o := range obs {
 		f.Treatments = max(f.Treatments, o.Treatment+1)
 		f.Blocks = max(f.Blocks, o.Block+1)

@@ -15,11 +15,9 @@ import (
 // as in Contrast; the error is linear.ErrNotEstimable, and the estimate has no
 // standard error when its DF is 0. It panics for a covariate of another length.
 func (f *Fit) Adjusted(weights []float64, covariates ...[]float64) (Estimate, error) {
-	x := f.withCovariates(covariates)
-	_, p := x.Dims()
-	c := make([]float64, p)
+	c := make([]float64, f.Treatments+f.Blocks-1+len(covariates))
 	copy(c, weights)
-	return f.combine(linear.NewFit(x, f.values), c)
+	return f.combine(f.others.with(covariates, func() *linear.Fit { return linear.NewFit(f.withCovariates(covariates), f.values) }), c)
 }
 
 func (f *Fit) withCovariates(covariates [][]float64) *mat.Dense {
@@ -77,6 +75,14 @@ func (f *Fit) Autoregressive(weights []float64) (e Estimate, rho float64, err er
 	if square > 0 {
 		rho = math.Max(-0.95, math.Min(0.95, product/square))
 	}
+	c := make([]float64, f.Treatments+f.Blocks-1)
+	copy(c, weights)
+	e, err = f.combine(f.others.correlated(func() *linear.Fit { return f.transformed(rho) }), c)
+	return e, rho, err
+}
+
+// transformed fits the rows from which the correlation ρ is taken out.
+func (f *Fit) transformed(rho float64) *linear.Fit {
 	x := f.design(nil)
 	n, p := x.Dims()
 	rows, y := mat.NewDense(n, p, nil), make([]float64, n)
@@ -95,10 +101,7 @@ func (f *Fit) Autoregressive(weights []float64) (e Estimate, rho float64, err er
 			y[i] = f.values[i] - rho*f.values[i-1]
 		}
 	}
-	c := make([]float64, p)
-	copy(c, weights)
-	e, err = f.combine(linear.NewFit(rows, y), c)
-	return e, rho, err
+	return linear.NewFit(rows, y)
 }
 
 // BlockContrast estimates Σ weights[i]·treatment[i] from the treatments' means

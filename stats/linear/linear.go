@@ -193,6 +193,24 @@ func (f *Fit) SD() (sd float64, ok bool) {
 	return math.Sqrt(f.RSS / float64(f.DF)), true
 }
 
+// Weights returns the weight that each row's y has in the estimate of Σ cⱼβⱼ: the
+// estimate is Σ weight·y, and u² of Combine is Σ weight². Errors and panics are those
+// of Combine.
+func (f *Fit) Weights(c []float64) ([]float64, error) {
+	w, err := f.coordinates(c)
+	if err != nil {
+		return nil, err
+	}
+	raw := f.q.RawMatrix()
+	out := make([]float64, f.shape[0])
+	for i := range out {
+		for j, x := range w {
+			out[i] += x * raw.Data[i*raw.Stride+j]
+		}
+	}
+	return out, nil
+}
+
 // Combine estimates the combination Σ cⱼβⱼ of the coefficients. It returns the
 // estimate and the factor u by which the residual standard deviation is to be
 // multiplied for the standard error of the estimate: u² = cᵀ(XᵀX)⁻c.
@@ -200,6 +218,19 @@ func (f *Fit) SD() (sd float64, ok bool) {
 // (Searle 1971, Linear Models, section 5.4). It panics when c is not as long
 // as X is wide.
 func (f *Fit) Combine(c []float64) (value, u float64, err error) {
+	weights, err := f.coordinates(c)
+	if err != nil {
+		return 0, 0, err
+	}
+	for j, w := range weights {
+		value += w * f.qty[j]
+		u += w * w
+	}
+	return value, math.Sqrt(u), nil
+}
+
+// coordinates returns the combination in the orthonormal basis of the columns.
+func (f *Fit) coordinates(c []float64) ([]float64, error) {
 	if len(c) != f.shape[1] {
 		panic("linear: combination and X differ in their number of columns")
 	}
@@ -220,14 +251,10 @@ func (f *Fit) Combine(c []float64) (value, u float64, err error) {
 			left -= f.r.At(i, j) * w
 		}
 		if math.Abs(left) > rankTolerance*size {
-			return 0, 0, ErrNotEstimable
+			return nil, ErrNotEstimable
 		}
 	}
-	for j, w := range weights {
-		value += w * f.qty[j]
-		u += w * w
-	}
-	return value, math.Sqrt(u), nil
+	return weights, nil
 }
 
 // Fitted returns the fitted values y − Residual.
