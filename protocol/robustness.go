@@ -1,6 +1,7 @@
 package protocol
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -206,7 +207,7 @@ func (v *variations) leaveEachOutAtOnce(estimate float64, verdict stats.Verdict)
 	}
 	if worst >= 0 {
 		r := v.sample.from[worst]
-		v.from(fmt.Sprintf("without the test of %s on %s", r.Food, r.Date), newSample(v.f.Study, slices.Delete(slices.Clone(v.sample.from), worst, worst+1)), worstOfEach)
+		v.estimate(fmt.Sprintf("without the test of %s on %s", r.Food, r.Date), worstOfEach)(without[worst], nil)
 	}
 }
 
@@ -221,7 +222,12 @@ func (v *variations) leaveEachOut(estimate float64, verdict stats.Verdict, row f
 	}
 	var worst *variations
 	furthest, changed := -1.0, false
-	for i := range v.sample.from {
+	candidates := v.mayLeaveOut()
+	if len(candidates) == 0 {
+		v.add("leaving out each test in turn", "not tried: so many tests and foods would take too long to fit anew without each", 0, stats.Interval{}, false)
+		return
+	}
+	for _, i := range candidates {
 		one := *v
 		one.out = nil
 		r := v.sample.from[i]
@@ -235,8 +241,37 @@ func (v *variations) leaveEachOut(estimate float64, verdict stats.Verdict, row f
 		}
 	}
 	if worst != nil {
+		if n := len(candidates); n < len(v.sample.from) {
+			worst.out[0].Note = fmt.Sprintf("the worst of leaving out in turn the %d tests that weigh most; to try all of so many would take too long", n)
+		}
 		v.out = append(v.out, worst.out...)
 	}
+}
+
+// mostRefitting bounds the arithmetic of fitting anew without each test, over all
+// questions: seconds at most.
+const mostRefitting = 2e9
+
+// mayLeaveOut are the tests without which the question is answered anew: all, or
+// those with the largest residuals for their leverage where all would take too long;
+// none where not even a few can be tried.
+func (v *variations) mayLeaveOut() []int {
+	n, columns := len(v.sample.from), v.sample.fit.Treatments+v.sample.fit.Blocks
+	each := 10 * float64(n) * float64(columns) * float64(columns) // a REML fit is worth about ten passes
+	may := int(mostRefitting / each / float64(len(v.f.Study.Questions)))
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	if may >= n {
+		return all
+	}
+	if may < 3 {
+		return nil
+	}
+	influence := v.sample.fit.Influence()
+	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(influence[b], influence[a]) })
+	return all[:may]
 }
 
 // otherBlocks takes blocks as random where they are fixed, and as fixed where they

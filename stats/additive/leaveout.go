@@ -89,3 +89,15 @@ func (f *Fit) WithoutEach(weights []float64) (without []Estimate, ok []bool, err
 	}
 	return without, ok, nil
 }
+
+// Influence returns |e|/(1 − h) of each observation, its residual from a fit without
+// it; 0 where it alone carries a parameter.
+func (f *Fit) Influence() []float64 {
+	out := make([]float64, len(f.values))
+	for i := range out {
+		if rest := 1 - f.linear.Leverage[i]; rest > 1e-9 {
+			out[i] = math.Abs(f.linear.Residual[i]) / rest
+		}
+	}
+	return out
+}
