@@ -224,7 +224,7 @@ func (v *variations) leaveEachOut(estimate float64, verdict stats.Verdict, row f
 	furthest, changed := -1.0, false
 	candidates := v.mayLeaveOut()
 	if len(candidates) == 0 {
-		v.add("leaving out each test in turn", "not tried: so many tests and foods would take too long to fit anew without each", 0, stats.Interval{}, false)
+		v.none("leaving out each test in turn", "not tried: so many tests and foods would take too long to fit anew without each")
 		return
 	}
 	for _, i := range candidates {
