@@ -17,13 +17,15 @@ import (
 // The pictures, by name.
 const (
 	figureDifferences = "differences"
+	figureRatios      = "ratios"
+	figureLimits      = "limits"
 	figureFoods       = "foods"
 	figureCurves      = "curves"
 	figureOrder       = "order"
 	figurePower       = "power"
 )
 
-var figureNames = []string{figureDifferences, figureFoods, figureCurves, figureOrder, figurePower}
+var figureNames = []string{figureDifferences, figureRatios, figureLimits, figureFoods, figureCurves, figureOrder, figurePower}
 
 type figureOptions struct {
 	output
@@ -56,6 +58,8 @@ func newFigure(s Streams) *cobra.Command {
 		Long: `Draw one picture:
 
   differences   each question's interval against zero and the margin
+  ratios        each question about a ratio, on a logarithmic axis with 1 marked
+  limits        each question about a limit: its one-sided bounds and the limit
   foods         the tests of each food, with their mean and its interval
   curves        the glucose curves of each food, with their mean and its band
   order         the responses by date, with blocks and sensors
@@ -135,6 +139,10 @@ func drawFigure(name string, f *protocol.Folder, a *protocol.Analysis, size figu
 	switch name {
 	case figureDifferences:
 		return figure.Differences(a, size)
+	case figureRatios:
+		return figure.Ratios(a, size)
+	case figureLimits:
+		return figure.Limits(a, size)
 	case figureFoods:
 		responses, _ := f.Responses()
 		return figure.Foods(a, responses, size)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"mealtrial/protocol"
+	"mealtrial/stats/ratio"
 )
 
 // What pictures, cards and pages share with the tables: one way to write a number
@@ -43,6 +44,54 @@ func Tabled(q protocol.Answer) bool { return tabled(q) }
 
 // RatioSet words the set of a ratio, whose shape says what its limits mean.
 func RatioSet(q protocol.Answer) string { return ratioSet(q) }
+
+// RatioWords words a ratio with its set.
+func RatioWords(q protocol.Answer) string {
+	if q.Estimate == nil {
+		return "no estimate"
+	}
+	d := RatioDecimals(q)
+	if q.Shape == ratio.Bounded && q.Low != nil && q.High != nil {
+		return fmt.Sprintf("%s times (%s to %s)", cell(q.Estimate, d), cell(q.Low, d), cell(q.High, d))
+	}
+	return fmt.Sprintf("%s times (%s)", cell(q.Estimate, d), ratioSet(q))
+}
+
+// RatioDecimals are those of a ratio: with them its set stays on its side of 1.
+func RatioDecimals(q protocol.Answer) int {
+	if q.Low == nil || q.High == nil {
+		return 2
+	}
+	return guarded(2, []float64{float64(*q.Low), float64(*q.High)}, []float64{1})
+}
+
+// LimitDecimals are those of a question about a limit: with them its bounds stay on
+// their side of the limit.
+func LimitDecimals(a *protocol.Analysis, q protocol.Answer) int {
+	var ends []float64
+	for _, end := range []*protocol.Number{q.Low, q.High} {
+		if end != nil {
+			ends = append(ends, float64(*end))
+		}
+	}
+	return guarded(decimalsOf(a), ends, []float64{float64(*q.Limit)})
+}
+
+// BoundWords words a mean, or the next serving, with its one-sided bounds; a bound
+// that there is not is said to be missing.
+func BoundWords(a *protocol.Analysis, q protocol.Answer) string {
+	if q.Estimate == nil {
+		return "no estimate"
+	}
+	d := LimitDecimals(a, q)
+	side := func(x *protocol.Number, word string) string {
+		if x == nil {
+			return "no bound " + word
+		}
+		return word + " " + cell(x, d)
+	}
+	return fmt.Sprintf("%s (%s: %s, %s)", cell(q.Estimate, d), "one-sided "+protocol.Percent(float64(q.Level)), side(q.Low, "above"), side(q.High, "below"))
+}
 
 // LimitWords words the answer to a question about a limit.
 func LimitWords(a *protocol.Analysis, q protocol.Answer) string {

@@ -3,6 +3,7 @@ package view
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"mealtrial/protocol"
 	"mealtrial/stats"
@@ -30,6 +31,7 @@ type OnScreen struct {
 	Against             float64 // zero, no difference, or the limit
 	AgainstText         string
 	Margin              float64 // around Against; 0: none
+	Log                 bool    // the bar is that of a ratio: half and twice are equally far from 1
 	decimals            int
 	unit                string
 }
@@ -41,7 +43,8 @@ var errNoInterval = errors.New("a value without its interval and number of tests
 // QuestionCard makes the card of a question. The error says what is wanting.
 func QuestionCard(a *protocol.Analysis, q protocol.Answer) (*OnScreen, error) {
 	s := speaker{a, q}
-	if q.Estimate == nil || q.Low == nil || q.High == nil || q.Tests == 0 {
+	low, high, bounded := cardEnds(q)
+	if q.Estimate == nil || !bounded || q.Tests == 0 {
 		why := q.Missing
 		if why == "" {
 			why = s.why()
@@ -49,7 +52,7 @@ func QuestionCard(a *protocol.Analysis, q protocol.Answer) (*OnScreen, error) {
 		return nil, fmt.Errorf("%q has no interval with two ends (%s): %w", q.Question, why, errNoInterval)
 	}
 	c := &OnScreen{About: measured(a), Tests: testsOfBoth(q), Caution: screenCaution, unit: a.Endpoint.Unit,
-		Estimate: float64(*q.Estimate), Low: float64(*q.Low), High: float64(*q.High), Heading: []string{s.name(q.A), "vs " + s.name(q.B)}}
+		Estimate: float64(*q.Estimate), Low: low, High: high, Heading: []string{s.name(q.A), "vs " + s.name(q.B)}}
 	level := protocol.Percent(float64(q.Level))
 	switch q.Kind {
 	case protocol.Ratio:
@@ -58,16 +61,32 @@ func QuestionCard(a *protocol.Analysis, q protocol.Answer) (*OnScreen, error) {
 		}
 		c.decimals, c.unit = guarded(2, []float64{c.Low, c.High}, []float64{1}), ""
 		c.Value, c.Interval = fixed(c.Estimate, c.decimals)+" times", ratioSet(q)
-		c.Against, c.AgainstText = 1, "the same"
+		c.Against, c.AgainstText, c.Log = 1, "1, the same", c.Low > 0
+		if words := promise(a); words != "" {
+			c.Note = "set" + words
+		}
 	case protocol.Below, protocol.NextBelow:
 		c.Heading = []string{s.name(q.A)}
 		if q.Kind == protocol.NextBelow {
 			c.Heading = []string{"next serving of " + s.name(q.A)}
 		}
 		c.Against, c.AgainstText, c.Tests = float64(*q.Limit), "limit "+declared(float64(*q.Limit)), tests(q.Tests)
-		c.decimals = guarded(decimalsFor((c.High-c.Low)/4, 1), []float64{c.Low, c.High}, []float64{c.Against})
+		width, ends := 2*math.Abs(c.Estimate-c.Against), []float64{}
+		for _, end := range []float64{c.Low, c.High} {
+			if !math.IsInf(end, 0) {
+				ends = append(ends, end)
+				width = 2 * math.Abs(end-c.Estimate)
+			}
+		}
+		c.decimals = guarded(decimalsFor(width/4, 1), ends, []float64{c.Against})
 		c.Value = s.amount(c.Estimate, c.decimals)
 		c.Interval = fmt.Sprintf("one-sided %s bounds %s and %s", level, fixed(c.Low, c.decimals), s.amount(c.High, c.decimals))
+		switch {
+		case math.IsInf(c.Low, 0):
+			c.Interval = fmt.Sprintf("one-sided %s bound: below %s", level, s.amount(c.High, c.decimals))
+		case math.IsInf(c.High, 0):
+			c.Interval = fmt.Sprintf("one-sided %s bound: above %s", level, s.amount(c.Low, c.decimals))
+		}
 	default:
 		if q.Kind == protocol.Contrast {
 			c.Heading = []string{q.Question}
@@ -92,6 +111,23 @@ func QuestionCard(a *protocol.Analysis, q protocol.Answer) (*OnScreen, error) {
 	}
 	c.ends()
 	return c, nil
+}
+
+// cardEnds are the ends of an answer's interval. A question about a limit may have one
+// bound alone, and its other end is infinite; ok is false where a card would have no
+// interval.
+func cardEnds(q protocol.Answer) (low, high float64, ok bool) {
+	low, high = math.Inf(-1), math.Inf(1)
+	if q.Low != nil {
+		low = float64(*q.Low)
+	}
+	if q.High != nil {
+		high = float64(*q.High)
+	}
+	if q.Kind == protocol.Below || q.Kind == protocol.NextBelow {
+		return low, high, q.Low != nil || q.High != nil
+	}
+	return low, high, q.Low != nil && q.High != nil
 }
 
 // FoodCard makes the card of a food. The error says what is wanting.
@@ -145,7 +181,13 @@ func measured(a *protocol.Analysis) string {
 }
 
 func (c *OnScreen) ends() {
-	c.LowText, c.HighText = fixed(c.Low, c.decimals), fixed(c.High, c.decimals)
+	c.LowText, c.HighText = "", "" // an end that there is not has no number
+	if !math.IsInf(c.Low, 0) {
+		c.LowText = fixed(c.Low, c.decimals)
+	}
+	if !math.IsInf(c.High, 0) {
+		c.HighText = fixed(c.High, c.decimals)
+	}
 }
 
 // Words say the whole card, for people who do not see it.

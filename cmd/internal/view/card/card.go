@@ -57,14 +57,37 @@ func Draw(c *view.OnScreen, f Format, shape Shape, span *Span, panel bool) *draw
 	return s
 }
 
-// A Span is a range of values.
-type Span struct{ Low, High float64 }
+// A Span is a range of values; of their logarithms where Log.
+type Span struct {
+	Low, High float64
+	Log       bool
+}
+
+// at is where a value lies from x on; one without end lies at the end.
+func (s Span) at(value, x, width float64) float64 {
+	if s.Log {
+		value = math.Log(value)
+	}
+	return x + (min(max(value, s.Low), s.High)-s.Low)/(s.High-s.Low)*width
+}
 
 // SpanOf is the range that the bars of cards need together.
 func SpanOf(cards ...*view.OnScreen) Span {
-	out := Span{math.Inf(1), math.Inf(-1)}
-	see := func(x float64) { out.Low, out.High = min(out.Low, x), max(out.High, x) }
+	out := Span{Low: math.Inf(1), High: math.Inf(-1)}
+	logs := true // ratios, on a logarithmic bar
 	for _, c := range cards {
+		logs = logs && c.Log
+	}
+	see := func(x float64) {
+		if logs {
+			x = math.Log(x)
+		}
+		if !math.IsInf(x, 0) {
+			out.Low, out.High = min(out.Low, x), max(out.High, x)
+		}
+	}
+	for _, c := range cards {
+		see(c.Estimate)
 		see(c.Low)
 		see(c.High)
 		see(c.Against - c.Margin)
@@ -74,7 +97,7 @@ func SpanOf(cards ...*view.OnScreen) Span {
 	if room == 0 {
 		room = 1
 	}
-	return Span{out.Low - room, out.High + room}
+	return Span{Low: out.Low - room, High: out.High + room, Log: logs}
 }
 
 type drawer struct {
@@ -221,7 +244,7 @@ func (d drawer) bar(width float64) block {
 	thick := size * 0.9
 	height := top + 2.2*thick + size*drawing.LineHeight
 	return block{height, func(s *drawing.Scene, x, y, width float64) {
-		at := func(v float64) float64 { return x + (v-d.span.Low)/(d.span.High-d.span.Low)*width }
+		at := func(v float64) float64 { return d.span.at(v, x, width) }
 		lane, middle := y+top, y+top+1.1*thick
 		if c.Margin > 0 {
 			s.Rect(at(c.Against-c.Margin), lane, at(c.Against+c.Margin)-at(c.Against-c.Margin), 2.2*thick, drawing.Paint{Fill: drawing.Band, Stroke: drawing.Rule, Width: 2})
@@ -231,10 +254,21 @@ func (d drawer) bar(width float64) block {
 		half := drawing.Width(c.AgainstText, size, false) / 2
 		s.Text(min(max(at(c.Against), x+half), x+width-half), y+size*0.95, c.AgainstText, drawing.TextStyle{Size: size, Anchor: drawing.Middle, Role: drawing.Ink})
 		s.Rect(at(c.Low), middle-thick/2, at(c.High)-at(c.Low), thick, drawing.Paint{Fill: drawing.Data, Stroke: drawing.Ink, Width: 3})
+		d.arrows(s, at, middle, thick)
 		s.Line(drawing.Paint{Stroke: drawing.Paper, Width: 9}, drawing.Point{X: at(c.Estimate), Y: middle - thick*0.75}, drawing.Point{X: at(c.Estimate), Y: middle + thick*0.75})
 		s.Line(drawing.Paint{Stroke: drawing.Ink, Width: 5}, drawing.Point{X: at(c.Estimate), Y: middle - thick*0.85}, drawing.Point{X: at(c.Estimate), Y: middle + thick*0.85})
 		d.ends(s, x, width, at(c.Low), at(c.High), lane+2.2*thick+size)
 	}}
+}
+
+// arrows show where the bar runs on without end.
+func (d drawer) arrows(s *drawing.Scene, at func(float64) float64, middle, thick float64) {
+	for i, end := range []float64{d.c.Low, d.c.High} {
+		if math.IsInf(end, 0) {
+			tip, way := at(end), float64(2*i-1)
+			s.Polygon([]drawing.Point{{X: tip, Y: middle}, {X: tip - way*thick, Y: middle - thick}, {X: tip - way*thick, Y: middle + thick}}, drawing.Paint{Fill: drawing.Ink})
+		}
+	}
 }
 
 // ends writes the limits under the ends of the bar, pushed apart where they would

@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"io"
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -99,7 +100,8 @@ func check(t *rapid.T, c *view.OnScreen, f Format, shape Shape) {
 	}
 }
 
-// No card without an interval with two ends and a number of tests.
+// No card without an interval and a number of tests: with two ends, but for a question
+// about a limit, whose bounds are each one-sided; there one is enough.
 func TestNoCardWithoutItsInterval(t *testing.T) {
 	for _, spoil := range []func(q *protocol.Answer){
 		func(q *protocol.Answer) { q.Low = nil },
@@ -110,6 +112,19 @@ func TestNoCardWithoutItsInterval(t *testing.T) {
 		a := invented("a", "b", 20, 5)
 		for _, q := range a.Questions {
 			spoil(&q)
+			if (q.Kind == protocol.Below || q.Kind == protocol.NextBelow) && (q.Low == nil) != (q.High == nil) && q.Estimate != nil && q.Tests > 0 {
+				c, err := view.QuestionCard(a, q)
+				if err != nil || !strings.Contains(c.Interval, "one-sided 95 % bound: ") || (c.LowText == "") == (c.HighText == "") {
+					t.Errorf("%s with one bound: %+v, %v", q.Question, c, err)
+					continue
+				}
+				for _, shape := range []Shape{Full, LowerThird} {
+					if scene := Draw(c, Landscape, shape, nil, true); strings.Contains(scene.Desc, "Inf") {
+						t.Errorf("it says %q", scene.Desc)
+					}
+				}
+				q.Low, q.High = nil, nil
+			}
 			if c, err := view.QuestionCard(a, q); err == nil {
 				t.Errorf("%s: a card %+v", q.Question, c)
 			}

@@ -2,6 +2,7 @@ package figure
 
 import (
 	"math"
+	"strconv"
 
 	"mealtrial/cmd/internal/view"
 	"mealtrial/cmd/internal/view/drawing"
@@ -11,10 +12,52 @@ import (
 type scale struct {
 	low, high float64 // numbers at the ends
 	from, to  float64 // pixels there
+	log       bool    // equal ratios are equally far apart; numbers are above zero
 }
 
+// linear is a scale from low to high between two pixels.
+func linear(low, high, from, to float64) scale {
+	return scale{low: low, high: high, from: from, to: to}
+}
+
+// at is the pixel of a number; on a logarithmic scale what is not above zero lies
+// infinitely far before it.
 func (s scale) at(x float64) float64 {
+	if s.log {
+		return s.from + math.Log(max(x, 0)/s.low)/math.Log(s.high/s.low)*(s.to-s.from)
+	}
 	return s.from + (x-s.low)/(s.high-s.low)*(s.to-s.from)
+}
+
+// shortest are the decimals of marks that are each written as they are.
+const shortest = -1
+
+// ratioTicks returns round numbers for a logarithmic scale: 1, 2 and 5 times powers of
+// ten, or tenths where these are too few.
+func ratioTicks(low, high float64, about int) (at []float64, decimals int) {
+	for _, steps := range [][]float64{{1}, {1, 2, 5}, {1, 1.5, 2, 3, 5, 7}, {1, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2, 3, 4, 5, 6, 7, 8, 9}} {
+		var marks []float64
+		for power := math.Floor(math.Log10(low)) - 1; power <= math.Ceil(math.Log10(high)); power++ {
+			for _, m := range steps {
+				if x := m * math.Pow(10, power); x >= low*(1-1e-9) && x <= high*(1+1e-9) {
+					marks = append(marks, x)
+				}
+			}
+		}
+		if len(marks) > about+1 && len(at) > 0 {
+			break
+		}
+		at = marks
+	}
+	return at, shortest
+}
+
+// label writes a mark.
+func label(x float64, decimals int) string {
+	if decimals == shortest {
+		return strconv.FormatFloat(x, 'g', 3, 64)
+	}
+	return view.Fixed(x, decimals)
 }
 
 // hold keeps a pixel within the scale.
@@ -80,11 +123,11 @@ func (s scale) roomy(ticks func(low, high float64, about int) ([]float64, int)) 
 		labels = nil
 		apart, last := true, math.Inf(-1)
 		for _, m := range marks {
-			label := view.Fixed(m, d)
-			half := drawing.Width(label, smallSize, false) / 2
+			text := label(m, d)
+			half := drawing.Width(text, smallSize, false) / 2
 			apart = apart && s.at(m)-half > last
 			last = s.at(m) + half + 8
-			labels = append(labels, label)
+			labels = append(labels, text)
 		}
 		if apart || about <= 1 {
 			return marks, labels

@@ -110,9 +110,9 @@ func (d curves) keys(s *sheet) []key {
 }
 
 func (d curves) panel(s *sheet, food protocol.FoodCurves, left, top, width, height float64) {
-	y := scale{d.low, d.high, top + height, top}
+	y := linear(d.low, d.high, top+height, top)
 	left += besideWidth(d.low, d.high, height)
-	x := scale{d.c.From, d.c.To, left, left + width - besideWidth(d.low, d.high, height) - 2}
+	x := linear(d.c.From, d.c.To, left, left+width-besideWidth(d.low, d.high, height)-2)
 	s.beside(y, x.from, x.to)
 	s.belowBy(minutes, x, top, top+height)
 	s.Line(axisLine, drawing.Point{X: x.from, Y: y.at(0)}, drawing.Point{X: x.to, Y: y.at(0)})

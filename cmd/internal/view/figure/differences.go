@@ -13,11 +13,24 @@ import (
 // Differences draws each question about a difference as an interval against zero
 // and the band of differences that are too small to matter.
 func Differences(a *protocol.Analysis, size Size) (*drawing.Scene, error) {
-	d := differences{a: a, decimals: view.DifferenceDecimals(a)}
+	return questions(a, size, ofDifferences)
+}
+
+// A subject is what the questions of a picture are about.
+type subject int
+
+const (
+	ofDifferences subject = iota
+	ofRatios
+	ofLimits
+)
+
+func questions(a *protocol.Analysis, size Size, about subject) (*drawing.Scene, error) {
+	d := differences{a: a, about: about, decimals: view.DifferenceDecimals(a)}
 	for _, q := range a.Questions {
-		if view.Tabled(q) {
+		if about.of(q) {
 			d.asked = append(d.asked, q)
-			if q.Margin != nil {
+			if about == ofDifferences && q.Margin != nil {
 				d.margin = float64(*q.Margin)
 			}
 		}
@@ -27,6 +40,7 @@ func Differences(a *protocol.Analysis, size Size) (*drawing.Scene, error) {
 
 type differences struct {
 	a        *protocol.Analysis
+	about    subject
 	asked    []protocol.Answer
 	margin   float64
 	decimals int
@@ -34,11 +48,10 @@ type differences struct {
 
 func (d differences) draw(s *sheet, room float64) {
 	a := d.a
-	s.heading("Differences in "+a.Endpoint.Name.Words(), fmt.Sprintf("First food minus second, %s, over %s min, with %s intervals%s", a.Endpoint.Unit,
-		view.Value(float64(a.Endpoint.Window)), protocol.Percent(float64(a.WithinPersonSD.Level)), view.Promise(a)))
+	s.heading(d.heading())
 	s.Desc = d.describe()
 	if len(d.asked) == 0 {
-		s.lines(margin, s.inner(), "No question about a difference was asked.", manyLines, drawing.TextStyle{Size: textSize, Role: drawing.Ink})
+		s.lines(margin, s.inner(), d.nothing(), manyLines, drawing.TextStyle{Size: textSize, Role: drawing.Ink})
 		s.y += room
 		return
 	}
@@ -59,7 +72,7 @@ func (d differences) draw(s *sheet, room float64) {
 		d.row(s, x, q, rows[i], i > 0)
 	}
 	if s.W < narrow {
-		s.below(x, bottom, bottom)
+		s.belowBy(d.ticks(), x, bottom, bottom)
 	}
 	s.y = bottom + belowHeight
 	d.axisWords(s, x)
@@ -69,7 +82,7 @@ func (d differences) draw(s *sheet, room float64) {
 				s.Rect(x-11, y-6, 22, 12, drawing.Paint{Fill: drawing.Band, Stroke: drawing.Rule, Width: 1})
 			}}})
 	}
-	s.notes(d.others(), a.IntervalMethod()+".", fmt.Sprintf("%s counted. %s", view.Tests(a.Tests), onePerson))
+	s.notes(d.others(), d.method(), fmt.Sprintf("%s counted. %s", view.Tests(a.Tests), onePerson))
 }
 
 // Columns of a row: the question, the picture, the answer in words.
@@ -98,25 +111,21 @@ func (d differences) answerWidth(s *sheet) float64 {
 }
 
 func (d differences) columns(s *sheet) scale {
-	numbers := []float64{0, d.margin, -d.margin}
-	for _, q := range d.asked {
-		low, high := limits(q.Low, q.High)
-		numbers = append(numbers, low, high)
-		if q.Estimate != nil {
-			numbers = append(numbers, float64(*q.Estimate))
-		}
+	low, high := d.span()
+	x := scale{low: low, high: high, from: margin + 8, to: s.W - margin - 8, log: d.about == ofRatios}
+	if s.W >= narrow {
+		x.from, x.to = margin+d.labelWidth(s)+2*gap, s.W-margin-d.answerWidth(s)-2*gap
 	}
-	low, high := spanOf(numbers...)
-	if s.W < narrow {
-		return scale{low, high, margin + 8, s.W - margin - 8}
-	}
-	return scale{low, high, margin + d.labelWidth(s) + 2*gap, s.W - margin - d.answerWidth(s) - 2*gap}
+	return x
 }
 
 // sides are the two foods of a question, each on its own lines.
 func (d differences) sides(q protocol.Answer) []string {
 	if q.Kind == protocol.Contrast {
 		return []string{q.Question}
+	}
+	if d.about == ofLimits {
+		return []string{view.Asked(d.a, q)}
 	}
 	return []string{view.FoodName(d.a, q.A), "vs " + view.FoodName(d.a, q.B)}
 }
@@ -126,6 +135,8 @@ func (d differences) words(q protocol.Answer) (number, verdict string) {
 	switch {
 	case q.Estimate == nil:
 		number = "no estimate"
+	case d.about != ofDifferences:
+		number = d.numberOf(q)
 	case q.Low == nil || q.High == nil:
 		number = view.Cell(q.Estimate, d.decimals) + ", interval without end"
 	default:
@@ -137,6 +148,9 @@ func (d differences) words(q protocol.Answer) (number, verdict string) {
 	}
 	if q.Later {
 		verdict += "; asked after the data"
+	}
+	if d.about == ofLimits {
+		return number, fmt.Sprintf("%s; tests: %d", verdict, q.Tests)
 	}
 	return number, fmt.Sprintf("%s; tests: %d, %d", verdict, q.TestsA, q.TestsB)
 }
@@ -163,16 +177,20 @@ func (d differences) ground(s *sheet, x scale, top, bottom float64) {
 		s.Rect(x.at(-d.margin), top, x.at(d.margin)-x.at(-d.margin), bottom-top, bandFill)
 	}
 	if s.W >= narrow {
-		s.below(x, top, bottom)
+		s.belowBy(d.ticks(), x, top, bottom)
 	}
-	s.Line(inkLine, drawing.Point{X: x.at(0), Y: top}, drawing.Point{X: x.at(0), Y: bottom})
+	if none, ok := d.none(); ok {
+		s.Line(inkLine, drawing.Point{X: x.at(none), Y: top}, drawing.Point{X: x.at(none), Y: bottom})
+	}
 }
 
 // verdictLook gives every verdict its own mark besides its words.
 func verdictLook(v stats.Verdict) (shape drawing.Shape, role drawing.Role, filled bool) {
 	switch v {
-	case stats.Different:
+	case stats.Different, stats.ShownBelow:
 		return 0, drawing.Data, true
+	case stats.ShownAbove:
+		return 1, drawing.Data + 1, true
 	case stats.TooSmallToMatter:
 		return 1, drawing.Data + 2, true
 	case stats.NoDifferenceThatMatters:
@@ -213,22 +231,32 @@ func (d differences) row(s *sheet, x scale, q protocol.Answer, height float64, l
 	}
 	if q.Estimate != nil {
 		shape, role, filled := verdictLook(q.Verdict)
-		low, high := limits(q.Low, q.High)
-		s.interval(x, middle, low, high, 3, role)
+		if q.Limit != nil {
+			s.bound(x, middle, float64(*q.Limit))
+		}
+		for _, piece := range d.pieces(q) {
+			s.interval(x, middle, piece[0], piece[1], 3, role)
+		}
 		paint := drawing.Paint{Fill: drawing.Paper, Stroke: role, Width: 2}
 		if filled {
 			paint = drawing.Paint{Fill: role, Stroke: drawing.Ink, Width: 1}
 		}
-		s.Mark(shape, x.hold(x.at(float64(*q.Estimate))), middle, markSize+1, paint)
+		if estimate := float64(*q.Estimate); estimate > 0 || !x.log {
+			s.Mark(shape, x.hold(x.at(estimate)), middle, markSize+1, paint)
+		}
 	}
 	s.y = top + height
 }
 
 // axisWords say which way is which.
 func (d differences) axisWords(s *sheet, x scale) {
+	none, ok := d.none()
+	if !ok {
+		return
+	}
 	left, right := "← lower after the first", "higher after the first →"
 	style := drawing.TextStyle{Size: smallSize, Role: drawing.Muted}
-	zero := x.at(0)
+	zero := x.at(none)
 	s.y += smallSize
 	if drawing.Width(left, smallSize, false) < zero-margin-4 {
 		style.Anchor = drawing.End
@@ -241,25 +269,11 @@ func (d differences) axisWords(s *sheet, x scale) {
 	s.y += smallSize * 0.5
 }
 
-// others names the questions that are no differences.
-func (d differences) others() string {
-	var names []string
-	for _, q := range d.a.Questions {
-		if !view.Tabled(q) {
-			names = append(names, view.Asked(d.a, q))
-		}
-	}
-	if len(names) == 0 {
-		return ""
-	}
-	return "Not in the picture, as it is no difference: " + strings.Join(names, "; ") + "."
-}
-
 func (d differences) describe() string {
 	var parts []string
 	for _, q := range d.asked {
 		number, verdict := d.words(q)
-		parts = append(parts, fmt.Sprintf("%s: %s %s; %s.", strings.Join(d.sides(q), " "), number, d.a.Endpoint.Unit, verdict))
+		parts = append(parts, fmt.Sprintf("%s: %s; %s.", strings.Join(d.sides(q), " "), strings.TrimSpace(number+" "+d.unit()), verdict))
 	}
 	if d.margin > 0 {
 		parts = append(parts, fmt.Sprintf("The smallest difference that matters is %s %s.", view.Declared(d.margin), d.a.Endpoint.Unit))

@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -17,6 +18,7 @@ import (
 	"mealtrial/protocol"
 	"mealtrial/stats"
 	"mealtrial/stats/curve"
+	"mealtrial/stats/ratio"
 )
 
 // Everything here is invented.
@@ -50,9 +52,29 @@ func study(names []string, open bool) *protocol.Analysis {
 		if open && i%5 == 0 {
 			q.Estimate, q.Low, q.High, q.Missing = nil, nil, nil, "the tests do not connect the two foods"
 		}
-		a.Questions = append(a.Questions, q)
+		a.Questions = append(a.Questions, q, otherQuestion(i, open))
 	}
 	return a
+}
+
+// otherQuestion asks about a ratio, with sets of every shape, or about a limit.
+func otherQuestion(i int, open bool) protocol.Answer {
+	shapes := []ratio.Shape{ratio.Bounded, ratio.Complement, ratio.AtLeast, ratio.AtMost, ratio.Unbounded}
+	food := fmt.Sprintf("food%d", i)
+	if i%2 == 0 {
+		q := protocol.Answer{Question: food + " below 30", Kind: protocol.Below, A: food, Tests: 4, Limit: number(30), Level: 0.95, Estimate: number(float64(10 * i)), Low: number(float64(10*i - 7)), High: number(float64(10*i + 7)),
+			Verdict: []stats.Verdict{stats.ShownBelow, stats.Open, stats.ShownAbove}[i%3]}
+		if open {
+			q.Low, q.Verdict = nil, stats.Open
+		}
+		return q
+	}
+	q := protocol.Answer{Question: food + " vs food0 as ratio", Kind: protocol.Ratio, A: food, B: "food0", TestsA: 4, TestsB: 4, Level: 0.95, Shape: ratio.Bounded, Estimate: number(0.2 * float64(i)), Low: number(0.1*float64(i) - 0.2), High: number(0.3 * float64(i)),
+		Verdict: stats.Open}
+	if open {
+		q.Shape = shapes[i/2%len(shapes)]
+	}
+	return q
 }
 
 func runOrder(a *protocol.Analysis) *protocol.RunOrder {
@@ -128,6 +150,8 @@ func all(names []string, open bool, size Size) map[string]func() (*drawing.Scene
 	run := runOrder(a)
 	return map[string]func() (*drawing.Scene, error){
 		"differences": func() (*drawing.Scene, error) { return Differences(a, size) },
+		"ratios":      func() (*drawing.Scene, error) { return Ratios(a, size) },
+		"limits":      func() (*drawing.Scene, error) { return Limits(a, size) },
 		"foods":       func() (*drawing.Scene, error) { return Foods(a, run.Eaten, size) },
 		"curves":      func() (*drawing.Scene, error) { return Curves(invented(a), size) },
 		"order":       func() (*drawing.Scene, error) { return Order(a, run, size) },
@@ -315,6 +339,49 @@ func BenchmarkDifferences(b *testing.B) {
 		}
 		if err := scene.WritePNG(io.Discard, drawing.Options{}); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// On the axis of ratios half and twice are equally far from 1, and what cannot be on
+// it lies beyond its ends.
+func TestRatioAxis(t *testing.T) {
+	x := scale{low: 0.25, high: 4, from: 100, to: 500, log: true}
+	for number, want := range map[float64]float64{0.25: 100, 0.5: 200, 1: 300, 2: 400, 4: 500} {
+		if got := x.at(number); math.Abs(got-want) > 1e-9 {
+			t.Errorf("%g lies at %g, want %g", number, got, want)
+		}
+	}
+	for _, number := range []float64{0, -1} {
+		if got := x.hold(x.at(number)); got != 100 {
+			t.Errorf("%g is held at %g", number, got)
+		}
+	}
+	for _, c := range [][2]float64{{0.25, 4}, {0.9, 1.1}, {0.01, 300}, {0.4, 1.3}} {
+		marks, _ := ratioTicks(c[0], c[1], 8)
+		one := slices.ContainsFunc(marks, func(m float64) bool { return math.Abs(m-1) < 1e-9 })
+		if !one || marks[0] < c[0]*(1-1e-9) || marks[len(marks)-1] > c[1]*(1+1e-9) {
+			t.Errorf("marks from %g to %g: %v", c[0], c[1], marks)
+		}
+	}
+	d := differences{about: ofRatios}
+	for _, c := range []struct {
+		shape     ratio.Shape
+		low, high float64
+		want      [][2]float64
+	}{
+		{ratio.Bounded, 0.5, 2, [][2]float64{{0.5, 2}}},
+		{ratio.Bounded, -0.5, 2, [][2]float64{{math.Inf(-1), 2}}},
+		{ratio.Bounded, -2, -0.5, nil},
+		{ratio.AtLeast, 0.5, 0, [][2]float64{{0.5, math.Inf(1)}}},
+		{ratio.AtMost, 0, 2, [][2]float64{{math.Inf(-1), 2}}},
+		{ratio.Unbounded, 0, 0, [][2]float64{{math.Inf(-1), math.Inf(1)}}},
+		{ratio.Complement, 0.5, 2, [][2]float64{{2, math.Inf(1)}, {math.Inf(-1), 0.5}}},
+		{ratio.Complement, -0.5, 2, [][2]float64{{2, math.Inf(1)}}},
+	} {
+		got := d.pieces(protocol.Answer{Kind: protocol.Ratio, Shape: c.shape, Low: number(c.low), High: number(c.high)})
+		if fmt.Sprint(got) != fmt.Sprint(c.want) {
+			t.Errorf("%s %g %g: %v, want %v", c.shape, c.low, c.high, got, c.want)
 		}
 	}
 }

@@ -54,7 +54,7 @@ func (f foods) draw(s *sheet, room float64) {
 	keys := []key{
 		{"a test", func(x, y float64) { s.Mark(0, x, y, markSize-1, hollow) }},
 		{"mean and interval", func(px, y float64) {
-			s.interval(scale{0, 1, px - 10, px + 10}, y, 0, 1, 2, drawing.Ink)
+			s.interval(linear(0, 1, px-10, px+10), y, 0, 1, 2, drawing.Ink)
 			s.Mark(3, px, y, markSize, solid)
 		}},
 	}
@@ -124,9 +124,9 @@ func (f foods) columns(s *sheet) scale {
 	}
 	low, high := spanOf(numbers...)
 	if s.W < narrow {
-		return scale{low, high, margin + 8, s.W - margin - 8}
+		return linear(low, high, margin+8, s.W-margin-8)
 	}
-	return scale{low, high, margin + f.labelWidth(s) + 2*gap, s.W - margin - f.wordsWidth(s) - 2*gap}
+	return linear(low, high, margin+f.labelWidth(s)+2*gap, s.W-margin-f.wordsWidth(s)-2*gap)
 }
 
 // swarm stacks the tests of a food that would cover each other; it returns the

@@ -42,7 +42,7 @@ func (o order) days(from, to float64) scale {
 	for _, t := range o.run.ToCome {
 		see(t.Date)
 	}
-	return scale{first - 1, last + 1, from, to}
+	return linear(first-1, last+1, from, to)
 }
 
 func (o order) draw(s *sheet, room float64) {
@@ -60,7 +60,7 @@ func (o order) draw(s *sheet, room float64) {
 	x := o.days(margin+besideWidth(low, high, height), s.W-margin)
 	lanes := o.lanes(x)
 	top := s.y + float64(lanes.count)*laneHeight + laneHeight
-	y := scale{low, high, top + height, top}
+	y := linear(low, high, top+height, top)
 	o.blocks(s, x, s.y, top+height)
 	s.y += laneHeight
 	s.beside(y, x.from, x.to)

@@ -95,8 +95,8 @@ func (w power) panel(s *sheet, panel int, left, top, width, height float64) {
 		_, high = spanOf(numbers...)
 	}
 	axis := besideWidth(low, high, height)
-	y := scale{low, high, top + height, top}
-	x := scale{float64(w.p.Rows[0].Repeats) - 0.4, float64(w.p.Rows[len(w.p.Rows)-1].Repeats) + 0.4, left + axis, left + width}
+	y := linear(low, high, top+height, top)
+	x := linear(float64(w.p.Rows[0].Repeats)-0.4, float64(w.p.Rows[len(w.p.Rows)-1].Repeats)+0.4, left+axis, left+width)
 	s.beside(y, x.from, x.to)
 	s.Line(axisLine, drawing.Point{X: x.from, Y: y.from}, drawing.Point{X: x.to, Y: y.from})
 	w.counts(s, x, top+height)

@@ -47,6 +47,9 @@ type contents struct {
 	Answers         []answer
 	Differences     []template.HTML
 	DifferenceTable Table
+	Ratios, Limits  []template.HTML
+	RatioTable      Table
+	LimitTable      Table
 	Others          []line
 	Foods           []template.HTML
 	FoodTable       Table
@@ -121,6 +124,7 @@ func (b builder) contents() (c contents, err error) {
 	c.Subtitle = "Results of an experiment on one person. It is no medical advice and says nothing about anybody else."
 	c.Style = template.CSS(styleText + ":root{" + drawing.Style(false) + "}@media screen and (prefers-color-scheme:dark){:root{" + drawing.Style(true) + "}}")
 	c.Answers, c.Others = b.answers(), b.others()
+	c.RatioTable, c.LimitTable = b.ratios(), b.limits()
 	c.DifferenceTable, c.FoodTable, c.TestTable = b.differences(), b.foods(), b.tests()
 	c.Schedule, c.Amendments = b.schedule()
 	c.Months, c.MonthLegend = b.months()
@@ -144,16 +148,25 @@ const (
 
 func (b builder) pictures(c *contents) error {
 	run, curves := b.in.Folder.RunOrder(), b.in.Folder.Curves()
-	for _, p := range []struct {
+	type picture struct {
 		to   *[]template.HTML
 		id   string
 		draw func(figure.Size) (*drawing.Scene, error)
-	}{
+	}
+	pictures := []picture{
 		{&c.Differences, "differences", func(s figure.Size) (*drawing.Scene, error) { return figure.Differences(b.a, s) }},
 		{&c.Foods, "foods", func(s figure.Size) (*drawing.Scene, error) { return figure.Foods(b.a, b.in.Responses, s) }},
 		{&c.Curves, "curves", func(s figure.Size) (*drawing.Scene, error) { return figure.Curves(curves, s) }},
 		{&c.Order, "order", func(s figure.Size) (*drawing.Scene, error) { return figure.Order(b.a, run, s) }},
-	} {
+	}
+	ratios, limits := figure.Asked(b.a)
+	if ratios {
+		pictures = append(pictures, picture{&c.Ratios, "ratios", func(s figure.Size) (*drawing.Scene, error) { return figure.Ratios(b.a, s) }})
+	}
+	if limits {
+		pictures = append(pictures, picture{&c.Limits, "limits", func(s figure.Size) (*drawing.Scene, error) { return figure.Limits(b.a, s) }})
+	}
+	for _, p := range pictures {
 		for i, width := range []float64{wideWidth, phoneWidth} {
 			scene, err := p.draw(figure.Size{Width: width})
 			if err != nil {

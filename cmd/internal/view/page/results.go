@@ -28,6 +28,43 @@ func (b builder) differences() Table {
 	return t
 }
 
+// ratios are the questions about a ratio. What the limits mean stands in the form of
+// the set.
+func (b builder) ratios() Table {
+	t := Table{Caption: "Ratios, first food as a multiple of the second", Columns: []Column{column("Question"), numbers("Tests"), numbers("Ratio"), column("Form of the set"), numbers("Low"), numbers("High"), numbers("Level"), column("Verdict")}}
+	for i, q := range b.a.Questions {
+		if q.Kind != protocol.Ratio {
+			continue
+		}
+		from := fmt.Sprintf("analyse:/questions/%d/", i)
+		d := view.RatioDecimals(q)
+		t.add(text(q.Question), whole(q.Tests, from+"tests"), num(q.Estimate, d, from+"estimate"), text(strings.ReplaceAll(string(q.Shape), "_", " ")), num(q.Low, d, from+"low"), num(q.High, d, from+"high"),
+			percent(&q.Level, 0, from+"level"), text(view.Verdict(q)))
+	}
+	return t
+}
+
+// limits are the questions about a limit, with their one-sided bounds.
+func (b builder) limits() Table {
+	t := Table{Caption: fmt.Sprintf("Limits, in %s: each bound is one-sided, for itself at its level", b.unit()),
+		Columns: []Column{column("Question"), numbers("Tests"), numbers("Limit"), numbers("Estimate"), numbers("Above"), numbers("Below"), numbers("Level"), column("Verdict")}}
+	for i, q := range b.a.Questions {
+		if q.Limit == nil {
+			continue
+		}
+		from := fmt.Sprintf("analyse:/questions/%d/", i)
+		d := view.LimitDecimals(b.a, q)
+		t.add(text(q.Question), whole(q.Tests, from+"tests"), exactNumber(q.Limit, from+"limit"), num(q.Estimate, d, from+"estimate"), num(q.Low, d, from+"low"), num(q.High, d, from+"high"),
+			percent(&q.Level, 0, from+"level"), text(view.Verdict(q)))
+	}
+	return t
+}
+
+// exactNumber is a declared number, as it was declared.
+func exactNumber(x *protocol.Number, from string) Cell {
+	return Cell{Text: view.Declared(float64(*x)), From: from, Value: jsonNumber(float64(*x))}
+}
+
 func (b builder) foods() Table {
 	t := Table{Caption: fmt.Sprintf("Mean of each food, in %s, by t on the residual degrees of freedom", b.unit()),
 		Columns: []Column{column("Food"), column("Role"), numbers("Tests"), numbers("Mean"), numbers("Low"), numbers("High")}}
