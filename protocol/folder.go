@@ -36,8 +36,12 @@ type Folder struct {
 func LoadStudy(dir string) (*Study, error) {
 	data, err := readOptional(dir, StudyFile)
 	if err == nil && data == nil {
+		begin := "mealtrial init " + dir
+		if dir == "." {
+			begin = "mealtrial init"
+		}
 		return nil, problem.List{{File: filepath.Join(dir, StudyFile), Found: "no such file", Expected: "a study",
-			Mend: "name the folder of a study, or run mealtrial init " + dir + " for a commented starter"}}
+			Mend: "name the folder of a study, or begin one with " + begin}}
 	}
 	if err != nil {
 		return nil, err

@@ -68,7 +68,7 @@ func ParseStudy(data []byte) (*Study, error) {
 func mendEmpty(err error) error {
 	if list, ok := err.(problem.List); ok && len(list) == 1 && list[0].Mend == "" {
 		list[0].Expected = "a study"
-		list[0].Mend = "delete it and run mealtrial init for a commented starter"
+		list[0].Mend = "delete it and run mealtrial init to begin anew"
 	}
 	return err
 }

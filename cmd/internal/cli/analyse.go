@@ -43,7 +43,7 @@ first over the second for a ratio (no unit), or the mean for a limit; all else i
 in the endpoint's unit. What cannot be estimated is null.`,
 		Example: `  mealtrial analyse noodles
   mealtrial analyse noodles --json
-  mealtrial analyse noodles --ask "oats vs lupin"
+  mealtrial analyse noodles --ask "edamame vs wheat"
   mealtrial analyse noodles --dry`,
 		Args: studyArg,
 		RunE: func(_ *cobra.Command, args []string) error {

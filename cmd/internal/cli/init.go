@@ -57,6 +57,10 @@ func runInit(s Streams, dir string, asking bool) error {
 	if err := protocol.WriteNew(dir, "init", []store.File{{Name: protocol.StudyFile, Data: text}}); err != nil {
 		return err
 	}
-	say(s, "wrote %s; %s: mealtrial check %s, mealtrial plan %s", path, then, dir, dir)
+	name := ""
+	if dir != "." {
+		name = " " + dir
+	}
+	say(s, "wrote %s; %s: mealtrial check%s, mealtrial plan%s", path, then, name, name)
 	return view.Caution(s.Out)
 }

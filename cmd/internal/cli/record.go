@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -96,7 +97,11 @@ func runAskedRecord(s Streams, dir string) error {
 	if err != nil {
 		return err
 	}
-	return saveEntry(s, f, entry)
+	if err := saveEntry(s, f, entry); err != nil || entry.Value != nil || entry.Time == nil {
+		return err
+	}
+	say(s, "when the window is over, copy the sensor's file into %s, as it was exported", filepath.Join(dir, protocol.ReadingsDir))
+	return nil
 }
 
 func saveEntry(s Streams, f *protocol.Folder, entry protocol.Entry) error {

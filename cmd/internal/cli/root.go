@@ -122,7 +122,8 @@ and says which differences are real, which are within noise, and what interval
 may be quoted.
 
 A study is a folder of plain files: study.yaml, schedule.yaml, log.yaml and the
-sensor files in readings/. To see it all at work: mealtrial demo.`,
+sensor files in readings/. To see it all at work: mealtrial demo. To begin your own:
+mealtrial init.`,
 		Version:       protocol.Version,
 		SilenceUsage:  true,
 		SilenceErrors: true,
@@ -135,6 +136,7 @@ sensor files in readings/. To see it all at work: mealtrial demo.`,
 		&cobra.Group{ID: groupAnswer, Title: "Answers:"},
 		&cobra.Group{ID: groupAbout, Title: "About:"},
 	)
+	cobra.EnableCommandSorting = false // they stand in the order in which they are needed
 	root.AddCommand(
 		newDemo(s),
 		newInit(s),

@@ -20,7 +20,7 @@ func Recordings(w io.Writer, r *protocol.Recordings) error {
 		p.line("%s is not read; its ending is not that of a table (.csv, .tsv, .txt) or of FHIR (.json).", name)
 	}
 	if len(r.Files) == 0 {
-		p.line("No sensor files.")
+		p.line("No sensor files. Copy them into " + protocol.ReadingsDir + "/ as they were exported.")
 		return p.err
 	}
 	for i, f := range r.Files {
