@@ -81,6 +81,13 @@ func (p *printer) endpointsInWords(s *protocol.Study) {
 	if text := s.Endpoint.SmoothingWords(); text != "" {
 		p.line("%s.", capital(text))
 	}
+	if flags := s.Quality.Flags.LeaveOut; len(flags) > 0 {
+		var words []string
+		for _, f := range flags {
+			words = append(words, strings.ReplaceAll(string(f), "_", " "))
+		}
+		p.line("A test is left out as well when it is flagged for: %s.", strings.Join(words, ", "))
+	}
 }
 
 // OutcomeDecimals are the decimals of an outcome's values.
