@@ -30,7 +30,7 @@ func BenchmarkLimits(b *testing.B) {
 		b.Run(fmt.Sprintf("readings/%d-years", years), func(b *testing.B) { measureLimits(b, binary, "check", dir) })
 	}
 	for _, foods := range []int{20, 50, 100, 200} {
-		dir := largeStudy(b, binary, foods)
+		dir := limitStudy(b, binary, foods)
 		b.Run(fmt.Sprintf("tests/%d-foods-%d-tests", foods, 10*foods), func(b *testing.B) { measureLimits(b, binary, "analyse", dir) })
 	}
 }
@@ -96,9 +96,9 @@ func longRecording(b *testing.B, years int) string {
 	return dir
 }
 
-// largeStudy is a rehearsed study: foods, each tested ten times, one test a day, every
+// limitStudy is a rehearsed study: foods, each tested ten times, one test a day, every
 // food asked against the reference.
-func largeStudy(b *testing.B, binary string, foods int) string {
+func limitStudy(b *testing.B, binary string, foods int) string {
 	from, dir := b.TempDir(), filepath.Join(b.TempDir(), "study")
 	var study strings.Builder
 	study.WriteString("zone: UTC\nendpoint: {name: peak_rise, unit: mg/dL}\nmargin: 5\n" +
