@@ -94,7 +94,7 @@ func (k Key) Format() []byte {
 	var b bytes.Buffer
 	b.WriteString("# SEALED: for the helper who cooks. Testers, stop reading here.\n")
 	b.WriteString("# Opening it before the last test undoes the masking; mealtrial unmask records\n# when it was opened.\n")
-	b.WriteString(strings.Repeat("#\n", 20) + fmt.Sprintf("seed: %d\n", k.Seed))
+	b.WriteString(strings.Repeat("#\n", 20) + fmt.Sprintf("format: %d\nseed: %d\n", FormatVersion, k.Seed))
 	if len(k.Amendments) > 0 {
 		fmt.Fprintf(&b, "amendment_seeds: [%s]\n", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(k.Amendments)), ", "), "[]"))
 	}
@@ -129,7 +129,8 @@ func ParseKey(data []byte, study *Study, codes []string) (*Key, error) {
 	if !ok {
 		return nil, r.Err()
 	}
-	m := root.Map("seed", "amendment_seeds", "codes")
+	m := root.Map("format", "seed", "amendment_seeds", "codes")
+	readFormat(m["format"])
 	key := &Key{Foods: map[string]string{}, Seed: readSeed(m["seed"])}
 	if !m["seed"].Present() {
 		root.Reject("no seed", "the seed of the draw", "restore the key from a copy")

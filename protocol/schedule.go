@@ -71,10 +71,11 @@ func (s *Schedule) UID(i int) string {
 	return uuid.NewSHA1(uuid.NameSpaceOID, []byte(name)).String()
 }
 
-var scheduleText = template.Must(template.New("").Funcs(template.FuncMap{"quote": quoted}).Parse(
+var scheduleText = template.Must(template.New("").Funcs(template.FuncMap{"quote": quoted, "format": func() int { return FormatVersion }}).Parse(
 	`# Written by mealtrial plan: the randomised order of the tests on dates.
 # Eat in this order; write what happened into log.yaml, not here.
 program: {{.Program}}
+format: {{format}}
 {{if .Seed}}seed: {{.Seed}}
 {{end}}# The lock: SHA-256 of study.yaml when this schedule was drawn.
 study_sha256: {{.StudyDigest}}
@@ -126,8 +127,9 @@ func ParseSchedule(data []byte, study *Study) (*Schedule, error) {
 	if !ok {
 		return nil, mendSchedule(r)
 	}
-	m := root.Map("program", "seed", "study_sha256", "calendars", "efficiency", "masked", "unmasked", "tests", "amendments")
+	m := root.Map("format", "program", "seed", "study_sha256", "calendars", "efficiency", "masked", "unmasked", "tests", "amendments")
 	s := &Schedule{Program: m["program"].Text(), StudyDigest: m["study_sha256"].Text()}
+	readFormat(m["format"])
 	s.Seed = readSeed(m["seed"])
 	for _, item := range m["calendars"].List() {
 		c := item.Map("file", "sha256")

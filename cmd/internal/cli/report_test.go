@@ -85,6 +85,29 @@ func reportStudies(t *testing.T) map[string]string {
 	return map[string]string{"demo": demo, "plain": plain}
 }
 
+// outcomesStudy notes an outcome of every kind; two tests lack some.
+func outcomesStudy(t *testing.T, dir string) string {
+	study := "title: Outcomes (invented)\nfoods: [{id: a, role: reference}, {id: b}, {id: c}]\nmargin: 8\nquestions: [b vs a, c vs a, b vs a as ratio, b below 30, next c below 60]\n" +
+		"outcomes: [{id: stiff, kind: rating, name: stiffness in points from 0}, {id: again, kind: event}, {id: ketones, kind: ketones}, {id: kg, kind: weight}, {id: steps, kind: number, unit: steps, matters: 500}, {id: never, kind: rating}]\n"
+	log := ""
+	for i, v := range []float64{45, 22, 30, 49, 26, 37, 42, 21, 33, 51, 18, 36, 44, 25, 31} {
+		outcomes := fmt.Sprintf(", outcomes: {stiff: %d, again: %s, ketones: 0.%d, kg: %g, steps: %d}", (i*7)%5+i%3, []string{"no", "yes", "yes"}[i%3], 2+i%4, 80-0.1*float64(i), 4000+900*(i%3)+37*i)
+		if i == 4 || i == 9 {
+			outcomes = ""
+		}
+		log += fmt.Sprintf("---\n{date: 2027-01-%02d, food: %c, block: %d, value: %g%s}\n", 11+i, 'a'+i%3, 1+i/3, v, outcomes)
+	}
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range map[string]string{"study.yaml": study, "log.yaml": log} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return dir
+}
+
 // largeStudy is as much as a page is made for: 20 foods with hard names, 60 tests
 // with readings.
 func largeStudy(t *testing.T) string {
