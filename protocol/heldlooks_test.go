@@ -236,3 +236,21 @@ func TestQuestionAddedAfterLook(t *testing.T) {
 		t.Errorf("limits at %v", got)
 	}
 }
+
+// Planning a lost test again in the last block does not undo the look at the same data.
+func TestLookStaysWhenItsBlockIsOpenedAgain(t *testing.T) {
+	f := eatenBlocks(t, "")
+	responses, _ := f.Responses()
+	f.Ledger = []Look{{Blocks: 4, Declared: true, Final: true, Nominal: &Nominal{Main: 0.02}, Data: dataDigest(responses)}}
+	last := f.Schedule.Tests[len(f.Schedule.Tests)-1]
+	last.Date += 10
+	f.Schedule.Tests = append(f.Schedule.Tests, last)
+	a, err := f.Analyse()
+	if err != nil || a.Looks.Anytime || a.Looks.Now != 2 || a.Looks.Nominal.Main != 0.02 {
+		t.Errorf("%+v, %v", a.Looks, err)
+	}
+	f.Ledger[0].Data = "of other data"
+	if a, err := f.Analyse(); err != nil || !a.Looks.Anytime {
+		t.Errorf("other data: %+v, %v", a.Looks, err)
+	}
+}

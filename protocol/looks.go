@@ -127,6 +127,13 @@ func (f *Folder) lookState() LookState {
 		return state
 	}
 	finished, begun := f.finishedBlocks(blocks)
+	if n := len(f.Ledger); n > 0 && finished < begun {
+		l := f.Ledger[n-1]
+		responses, _ := f.Responses()
+		if l.Declared && l.Nominal != nil && l.Blocks == begun && l.Data == dataDigest(responses) {
+			finished = begun // the same data as then, though a test was planned again in the block
+		}
+	}
 	state.Finished = finished
 	state.After = f.Study.Looks.of(len(blocks))
 	over := 0     // blocks at the look that was to be the last, if others were begun since
