@@ -237,26 +237,6 @@ func withoutDifference() (all []scenario) {
 	return all
 }
 
-// doubtful are those in which one fails.
-func doubtful() []scenario {
-	base := scenario{foods: 5, blocks: 6, questions: 4, looks: "at the end", shape: "constant", blockSD: 1}
-	with := func(name string, change func(*scenario)) scenario {
-		c := base
-		c.name = name
-		change(&c)
-		return c
-	}
-	return []scenario{
-		with("errors by t on 3 df", func(c *scenario) { c.tails = true }),
-		with("SD in proportion to the response, means 0 to 6 SDs", func(c *scenario) { c.scaled, c.truth = true, []float64{0, 0, 2, 4, 6} }),
-		with("SD in proportion to the response, the larger ones compared", func(c *scenario) { c.scaled, c.truth = true, []float64{6, 6, 4, 2, 0} }),
-		with("correlation 0.3 from test to test", func(c *scenario) { c.serial = 0.3 }),
-		with("correlation 0.6 from test to test", func(c *scenario) { c.serial = 0.6 }),
-		with("all rise by 3 SDs over the study", func(c *scenario) { c.trendOver = 3 }),
-		with("all rise by 6 SDs over the study", func(c *scenario) { c.trendOver = 6 }),
-	}
-}
-
 // A short form of TestCalibrationBattery.
 func TestBattery(t *testing.T) {
 	for i, c := range []scenario{withoutDifference()[4], withoutDifference()[9], withoutDifference()[17]} {
