@@ -1,6 +1,10 @@
 package protocol
 
-import "time"
+import (
+	"maps"
+	"slices"
+	"time"
+)
 
 // A Day is one day of a study's calendar and what is on it. As JSON it is a contract.
 type Day struct {
@@ -89,9 +93,10 @@ func (f *Folder) placeTests(days []Day) {
 	for _, t := range f.Log.Tests {
 		at(t.Date).Eaten = t.Food
 	}
-	for _, b := range f.Study.Looks.of(len(ends)) {
-		if d := ends[b]; d != nil {
-			d.Look = true
+	blocks := slices.Sorted(maps.Keys(ends)) // after an amendment their numbers may have gaps
+	for _, finished := range f.Study.Looks.of(len(blocks)) {
+		if finished > 0 {
+			ends[blocks[finished-1]].Look = true
 		}
 	}
 	p := f.Study.Plan

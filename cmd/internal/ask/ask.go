@@ -171,16 +171,27 @@ func (a *Asker) chooseNumber(q Question, options []Option, answer *string) error
 func (a *Asker) YesNo(q Question, answer *string) error {
 	q.Help = strings.TrimSpace(q.Help + " yes or no")
 	q.Check = func(text string) error {
-		if text = strings.ToLower(text); text != "yes" && text != "no" {
-			return errors.New("found " + fmt.Sprintf("%q", text) + ", expected yes or no")
+		if whole(text) == "" {
+			return fmt.Errorf("found %q, expected yes or no", text)
 		}
 		return nil
 	}
 	if err := a.Text(q, answer); err != nil {
 		return err
 	}
-	*answer = strings.ToLower(*answer)
+	*answer = whole(*answer)
 	return nil
+}
+
+// whole is yes or no of an answer, which may be its first letter; "": neither.
+func whole(answer string) string {
+	switch strings.ToLower(answer) {
+	case "y", "yes":
+		return "yes"
+	case "n", "no":
+		return "no"
+	}
+	return ""
 }
 
 // Say prints a paragraph between questions.

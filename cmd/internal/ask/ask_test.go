@@ -42,7 +42,7 @@ func TestPlainLines(t *testing.T) {
 		err   error
 	}{
 		"filled in":      {"\nno\n1\n", [3]string{"7", "no", ""}, []string{"Which number?", "[7] >", "Number: 7", "It comes to this.", "1. save", "[1] >"}, nil},
-		"typed":          {"12\r\nYES\n2\n\n", [3]string{"12", "yes", "b"}, nil, nil},
+		"typed":          {"12\r\nY\n2\n\n", [3]string{"12", "yes", "b"}, nil, nil},
 		"wrong at first": {"x\n8\nmaybe\nno\n1\n", [3]string{"8", "no", ""}, []string{`found "x", expected a whole number`, `found "maybe", expected yes or no`}, nil},
 		"changed":        {"8\nno\n2\n2\nyes\n1\n1\n", [3]string{"8", "yes", "a"}, []string{"Which answer?", "2. More"}, nil},
 		"left":           {"8\nno\n3\n", [3]string{"8", "no", ""}, nil, ErrLeft},
