@@ -21,6 +21,7 @@ written.`,
 			if err != nil {
 				return err
 			}
+			tell(s, f)
 			problems := f.Check()
 			if err := view.Check(s.Out, f); err != nil {
 				return err

@@ -341,6 +341,17 @@ func TestKilledProgram(t *testing.T) {
 	demo := t.TempDir()
 	run(t, "demo", "--dir", demo)
 	random := rand.New(rand.NewPCG(20270111, 1))
+	// The kills are spread over somewhat more than the time that recording takes here.
+	var usual time.Duration
+	scratch := filepath.Join(t.TempDir(), "study")
+	run(t, "init", scratch)
+	for i := range 3 {
+		began := time.Now()
+		if out, err := exec.Command(binary, "record", scratch, "--date", fmt.Sprintf("2027-01-%02d", 11+i), "--food", "bread", "--value", "31").CombinedOutput(); err != nil {
+			t.Fatalf("%v\n%s", err, out)
+		}
+		usual = max(usual, time.Since(began))
+	}
 	killed, acknowledged := 0, 0
 	for killed < *kills {
 		dir := filepath.Join(t.TempDir(), "study")
@@ -357,7 +368,7 @@ func TestKilledProgram(t *testing.T) {
 		sure := map[string]bool{}
 		for day := 0; day < 60 && killed < *kills; {
 			windows := 1 + day%3
-			day, killed, acknowledged = recordAndKill(t, binary, dir, random, sure, day, windows, killed, acknowledged)
+			day, killed, acknowledged = recordAndKill(t, binary, dir, random, usual, sure, day, windows, killed, acknowledged)
 			holdsAll(t, dir, sure)
 		}
 	}
@@ -368,7 +379,7 @@ func TestKilledProgram(t *testing.T) {
 }
 
 // recordAndKill starts some windows at once and kills each at a moment of its own.
-func recordAndKill(t *testing.T, binary, dir string, random *rand.Rand, sure map[string]bool, day, windows, killed, acknowledged int) (int, int, int) {
+func recordAndKill(t *testing.T, binary, dir string, random *rand.Rand, usual time.Duration, sure map[string]bool, day, windows, killed, acknowledged int) (int, int, int) {
 	type window struct {
 		date string
 		cmd  *exec.Cmd
@@ -384,7 +395,7 @@ func recordAndKill(t *testing.T, binary, dir string, random *rand.Rand, sure map
 		open = append(open, w)
 	}
 	for _, w := range open {
-		timer := time.AfterFunc(time.Duration(random.Int64N(int64(25*time.Millisecond)*int64(windows))), func() { _ = w.cmd.Process.Kill() })
+		timer := time.AfterFunc(time.Duration(random.Int64N(int64(usual)*int64(windows+1)*3/4)), func() { _ = w.cmd.Process.Kill() })
 		err := w.cmd.Wait()
 		timer.Stop()
 		var exit *exec.ExitError
