@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"mealtrial/stats"
 	"mealtrial/stats/null"
@@ -176,6 +177,16 @@ func (f *Folder) shareOut(state LookState, alpha float64, of taking) float64 {
 	return left / float64(looks)
 }
 
+// significant rounds a simulated level to ten digits, so that it is the same on every
+// processor and reads back from the ledger as it was.
+func significant(level float64) float64 {
+	x, err := strconv.ParseFloat(strconv.FormatFloat(level, 'g', 10, 64), 64)
+	if err != nil {
+		panic("protocol: a level is no number")
+	}
+	return x
+}
+
 // levelNow finds the nominal level of the questions of one fit at this look.
 func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alpha float64, of taking) (float64, *Family) {
 	looks := max(1, len(state.After))
@@ -199,6 +210,10 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 	if err != nil {
 		return 0, nil
 	}
+	if bound.Level[now] >= leastLevel {
+		bound.Level[now] = significant(bound.Level[now])
+		bound.Critical[now] = -stats.TQuantile(bound.Level[now]/2, float64(bound.DF[now]))
+	}
 	if n := f.takenNow(state); n != nil && of.level(n) > 0 { // once more, perhaps of another layout
 		// Questions that were added since have no part in what was taken.
 		once := d
@@ -207,7 +222,7 @@ func (f *Folder) levelNow(state LookState, m *sample, questions []Question, alph
 		if err != nil {
 			return 0, nil
 		}
-		bound.Level[now] = min(float64(of.level(n)), alone.Level[0])
+		bound.Level[now] = min(float64(of.level(n)), significant(alone.Level[0]))
 		bound.Critical[now] = -stats.TQuantile(bound.Level[now]/2, float64(bound.DF[now]))
 	}
 	if bound.Level[now] < leastLevel {
@@ -339,10 +354,11 @@ func lookAfter(state LookState, blocks int) []int {
 	return state.After
 }
 
-// PlannedLevels are the levels at the last look when every planned test counts.
+// PlannedLevels are the levels at the last look when every planned test counts, with
+// those of the looks that were taken as they were.
 func (f *Folder) PlannedLevels() Levels {
 	planned := *f
-	planned.Log, planned.Ledger = &Log{}, nil
+	planned.Log = &Log{}
 	state := planned.lookState()
 	state.Now, state.Anytime = max(1, len(state.After)), false
 	return planned.levels(state, models{}, func(int) bool { return true })

@@ -161,24 +161,53 @@ func difference(before, after *mat.SymDense) *mat.SymDense {
 }
 
 // factor returns L with LLᵀ = c by Cholesky decomposition with pivoting, so
-// that c may be singular; it has at most limit columns.
+// that c may be singular; it has at most limit columns. Symmetric layouts give
+// equal pivots, of which rounding must not choose: the first is taken, or the
+// simulated studies would be others on another processor.
 func factor(c *mat.SymDense, limit int) loading {
 	n := c.SymmetricDim()
+	left := make([]float64, n) // of the diagonal
 	largest := 0.0
 	for i := range n {
-		largest = max(largest, c.At(i, i))
+		left[i] = c.At(i, i)
+		largest = max(largest, left[i])
 	}
-	if largest == 0 {
-		return loading{rows: n}
+	taken := make([]bool, n)
+	var columns [][]float64
+	for len(columns) < min(n, limit) {
+		best := 0.0
+		for i, x := range left {
+			if !taken[i] {
+				best = max(best, x)
+			}
+		}
+		if best <= tolerance*largest {
+			break
+		}
+		pivot := 0
+		for taken[pivot] || left[pivot] < best*(1-tolerance) {
+			pivot++
+		}
+		taken[pivot] = true
+		column := make([]float64, n)
+		column[pivot] = math.Sqrt(left[pivot])
+		for i := range n {
+			if taken[i] {
+				continue
+			}
+			sum := c.At(i, pivot)
+			for _, before := range columns {
+				sum -= before[i] * before[pivot]
+			}
+			column[i] = sum / column[pivot]
+			left[i] -= column[i] * column[i]
+		}
+		columns = append(columns, column)
 	}
-	var cholesky mat.PivotedCholesky
-	cholesky.Factorize(c, tolerance*largest)
-	l := loading{rows: n, columns: min(cholesky.Rank(), limit)}
-	l.weights = make([]float64, n*l.columns)
-	u, pivots := cholesky.RawU(), cholesky.ColumnPivots(nil)
-	for j, row := range pivots {
-		for i := 0; i < l.columns && i <= j; i++ {
-			l.weights[row*l.columns+i] = u.At(i, j)
+	l := loading{rows: n, columns: len(columns), weights: make([]float64, n*len(columns))}
+	for j, column := range columns {
+		for i, x := range column {
+			l.weights[i*l.columns+j] = x
 		}
 	}
 	return l
