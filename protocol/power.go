@@ -131,6 +131,12 @@ func NewPower(s *Study, o PowerOptions) (*Power, error) {
 	return p, nil
 }
 
+// share rounds a chance to what its integration gives.
+func share(chance float64) Number {
+	const digits = 1e9
+	return Number(math.Round(digits*chance) / digits)
+}
+
 // differences are the questions about a difference, the only kind for which
 // power is computed.
 func (s *Study) differences() (out []Question) {
@@ -211,7 +217,7 @@ func (s *Study) powerRow(p *Power, q Question, n int, o PowerOptions) (PowerRow,
 	row.Width = some(stats.TQuantile((1+level)/2, float64(row.DF)) * factor * o.SD)
 	for _, size := range p.Sizes {
 		c := design.AverageChances(float64(size), factor, o.SD, o.DF, float64(row.DF), level, s.Margin)
-		row.Chances = append(row.Chances, ChanceRow{size, Number(c.Different), Number(c.TooSmall), Number(c.NoDifference), Number(c.Open)})
+		row.Chances = append(row.Chances, ChanceRow{size, share(c.Different), share(c.TooSmall), share(c.NoDifference), share(c.Open)})
 	}
 	row.Stops = copied.stops(q, slots, p.Sizes, o)
 	return row, nil
