@@ -121,7 +121,14 @@ func (p *printer) foods(a *protocol.Analysis, d int) {
 	if a.SpreadByFood {
 		p.line("Foods (mean of its own tests, %s interval by t from their own spread)", protocol.Percent(levelOf(a)))
 	} else {
-		p.line("Foods (mean%s, %s interval by t)", map[bool]string{true: " over blocks", false: ""}[a.Blocks > 0], protocol.Percent(levelOf(a)))
+		over := ""
+		switch {
+		case a.Blocks > 0 && strings.Contains(a.Model, "random block"):
+			over = " over these blocks, taken as fixed"
+		case a.Blocks > 0:
+			over = " over blocks"
+		}
+		p.line("Foods (mean%s, %s interval by t)", over, protocol.Percent(levelOf(a)))
 	}
 	var rows [][]string
 	for _, f := range a.Foods {

@@ -45,8 +45,8 @@ func (s speaker) limitSentence() string {
 	if s.q.Kind == protocol.NextBelow {
 		what = fmt.Sprintf("my %s after the next serving of %s", words, food)
 	}
-	if s.q.Low == nil {
-		return fmt.Sprintf("I cannot say yet whether %s is below %s: I have not repeated the tests enough.", what, limit)
+	if s.q.Low == nil || s.q.High == nil {
+		return fmt.Sprintf("I cannot say yet whether %s is below %s: %s.", what, limit, s.whyNoBound())
 	}
 	d := guarded(decimalsFor(float64(*s.q.High-*s.q.Low)/4, 1), []float64{float64(*s.q.Low), float64(*s.q.High)}, []float64{float64(*s.q.Limit)})
 	level := protocol.Percent(float64(s.q.Level))
@@ -58,6 +58,16 @@ func (s speaker) limitSentence() string {
 	}
 	return fmt.Sprintf("Whether %s is below %s is still open: it may be anything from %s to %s %s (one-sided %s t bounds, %s).", what, limit,
 		cell(s.q.Low, d), cell(s.q.High, d), s.a.Endpoint.Unit, level, tests(s.q.Tests))
+}
+
+func (s speaker) whyNoBound() string {
+	switch {
+	case s.q.PlainLow != nil && s.a.Looks.Anytime:
+		return "I looked before the end, at a moment that I had not declared"
+	case s.q.PlainLow != nil:
+		return "my earlier looks have used up the error that I allowed for"
+	}
+	return "I have not repeated the tests enough"
 }
 
 // sameSentence says whether two foods are shown to differ by less than the

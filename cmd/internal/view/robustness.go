@@ -11,7 +11,7 @@ import (
 func (p *printer) robustness(a *protocol.Analysis, d int) {
 	for _, r := range a.Robustness {
 		p.line("")
-		state := "holds in every way that was tried"
+		state := "holds in every way that gave an answer"
 		if len(r.Fragile) > 0 {
 			state = "fragile"
 		}

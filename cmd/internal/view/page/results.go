@@ -108,7 +108,7 @@ func (b builder) name(id string) string { return view.FoodName(b.a, id) }
 
 func (b builder) robustness() (tables []Table) {
 	for i, r := range b.a.Robustness {
-		state := "holds in every way that was tried"
+		state := "holds in every way that gave an answer"
 		if len(r.Fragile) > 0 {
 			state = "fragile"
 		}
