@@ -26,7 +26,7 @@ const (
 )
 
 // Version of the program, recorded in what it writes.
-const Version = "0.1.0"
+const Version = "0.2.0"
 
 // A Study is the content of a study file, with everything unsaid filled in.
 type Study struct {
