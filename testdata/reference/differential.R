@@ -2,8 +2,8 @@
 # interval and number of degrees of freedom that analyse --json prints for the
 # spread, the foods and the questions. All numbers are INVENTED (from a seed).
 #
-#   go test ./cmd/internal/cli -run DifferentialStudies -differential /tmp/studies.json
-#   Rscript differential.R /tmp/studies.json
+#   go test ./cmd/internal/cli -run DifferentialStudies -differential studies.json
+#   Rscript differential.R studies.json
 #
 # Fixed blocks: least squares by the singular value decomposition of base R, held
 # against lm where the design has full rank; at most 1e-8 apart, relatively. Random
