@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // dateLetters are the fields of a pattern in Unicode Technical Standard #35,
@@ -24,6 +25,9 @@ var dateLetters = map[string]string{
 // tell a minute of a day of a year, and literal text that package time would
 // take for a field.
 func parsePattern(pattern string) (timeLayout, error) {
+	if !utf8.ValidString(pattern) {
+		return timeLayout{}, fmt.Errorf("with bytes that are not UTF-8")
+	}
 	parts, letters, err := patternParts(pattern)
 	if err != nil {
 		return timeLayout{}, err
@@ -61,6 +65,9 @@ func parsePattern(pattern string) (timeLayout, error) {
 		}
 	}
 	l.fixed, _ = newFixedLayout(l.layout)
+	if _, ok := l.parse(sample.Format(l.layout)); !ok {
+		return timeLayout{}, fmt.Errorf("with fields that cannot be told from one another")
+	}
 	return l, nil
 }
 
