@@ -171,7 +171,11 @@ func (c scenario) drawn(t *testing.T, seed uint64, random *rand.Rand) (*Folder, 
 			t.Fatal(c.name, err)
 		}
 		levels := f.levels(f.lookState(), m, func(int) bool { return true })
-		looks = append(looks, batteryLook{layout: layout, solver: solver, honest: -stats.TQuantile(levels.main/2, float64(solver.DF)), asked: asked, critical: stats.TQuantile(0.975, float64(solver.DF)), estimates: make([]float64, len(weights))})
+		honest := math.Inf(1) // nothing can be passed
+		if levels.main > 0 {
+			honest = -stats.TQuantile(levels.main/2, float64(solver.DF))
+		}
+		looks = append(looks, batteryLook{layout: layout, solver: solver, honest: honest, asked: asked, critical: stats.TQuantile(0.975, float64(solver.DF)), estimates: make([]float64, len(weights))})
 		f.Ledger = append(f.Ledger, Look{Blocks: after, Declared: true, Nominal: levels.nominal(), Final: k == len(s.Looks.of(len(blocks)))-1})
 	}
 	return f, looks
