@@ -95,7 +95,7 @@ func Load(dir string) (*Folder, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Folder{Dir: dir, Study: study, Log: &Log{}, seen: map[string]string{StudyFile: study.Digest}}
+	f := &Folder{Dir: dir, Study: study, Log: &Log{}, seen: map[string]string{StudyFile: study.whole}}
 	f.noted(note)
 	var problems problem.List
 	if data, err := f.read(ScheduleFile); err != nil {

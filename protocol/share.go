@@ -95,7 +95,7 @@ func (f *Folder) Share() (*Share, error) {
 
 // sharedStudy rewrites the study file with the keys that are shared.
 func (f *Folder) sharedStudy(s *Share) ([]byte, error) {
-	data, err := f.readSame(StudyFile, f.Study.Digest)
+	data, err := f.readSame(StudyFile, f.Study.whole)
 	if err != nil {
 		return nil, err
 	}
@@ -167,7 +167,7 @@ func (f *Folder) sharedSchedule(study *Study) []byte {
 		}
 		return tests
 	}
-	kept := s.Lock() == f.Study.Digest
+	kept := f.Study.Keeps(s.Lock())
 	s.Tests, s.Amendments = timeless(s.Tests), slices.Clone(s.Amendments)
 	for i := range s.Amendments {
 		a := &s.Amendments[i]
@@ -271,7 +271,7 @@ func (f *Folder) sameNumbers(shared *Folder) (checked bool, err error) {
 
 func (s *Share) text(f *Folder) []byte {
 	var b strings.Builder
-	fmt.Fprintf(&b, "A copy of a study for others, written by mealtrial %s.\nThe study file that it was made from has the SHA-256\n%s.\n\nWhat was left out or changed:\n", Version, f.Study.Digest)
+	fmt.Fprintf(&b, "A copy of a study for others, written by mealtrial %s.\nThe study file that it was made from has the SHA-256\n%s.\n\nWhat was left out or changed:\n", Version, f.Study.whole)
 	for _, d := range s.Dropped {
 		b.WriteString("  " + d + "\n")
 	}

@@ -50,9 +50,9 @@ type Study struct {
 	Safety       Safety
 	Outcomes     []Outcome // secondary, besides glucose
 	Watch        Watch     // of the search for a change with which a plan fits; nil: nobody watches
-	Digest       string    // SHA-256 of the study file without its readings: part, in hexadecimal
+	Digest       string    // SHA-256 of the study file without its readings: part, in hexadecimal: the lock
 
-	whole  string   // SHA-256 of the whole study file, which versions before 0.2 took for the lock
+	whole  string   // SHA-256 of all bytes of the study file; versions before 0.2 took it for the lock
 	codes  []string // of a masked schedule, which the log may use for foods
 	masked bool     // and its key was not opened yet
 }
