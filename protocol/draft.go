@@ -68,6 +68,7 @@ func FoodID(name string) string {
 
 var draftText = template.Must(template.New("").Funcs(template.FuncMap{"quoted": quoted, "yesno": yesNo}).Parse(`# A food experiment on one person. Everything after a # is a comment.
 # Check it with: mealtrial check      Draw the schedule with: mealtrial plan
+format: 1
 title: {{quoted .Title}}
 
 # Answer honestly. With a yes, plan asks for the licensed clinician who agreed.

@@ -212,7 +212,8 @@ func EmptyFolder(dir string) error {
 // calendars of another folder, a schedule, a log and sensor files.
 func WriteStudy(dir, from string, schedule *Schedule, entries []Entry, files map[string][]byte) error {
 	var log []byte
-	for _, e := range entries {
+	for i, e := range entries {
+		e.Begins = i == 0
 		log = append(log, e.Format()...)
 	}
 	all := []store.File{{Name: ScheduleFile, Data: schedule.Format()}, {Name: LogFile, Data: log}}

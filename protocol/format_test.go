@@ -55,7 +55,7 @@ func relative(got, want float64) float64 { return max(got-want, want-got) / max(
 
 // A file of a later format is named and refused, whichever it is.
 func TestLaterFormatsAreRefused(t *testing.T) {
-	for _, name := range []string{StudyFile, ScheduleFile, KeyFile} {
+	for _, name := range []string{StudyFile, ScheduleFile, KeyFile, LogFile, LedgerFile} {
 		dir := t.TempDir()
 		if err := os.CopyFS(dir, os.DirFS("testdata/format1")); err != nil {
 			t.Fatal(err)

@@ -22,6 +22,8 @@ type Look struct {
 	Final    bool   `json:"final"`       // the last declared one
 	// Nominal are the levels that it took; nil in ledgers of earlier versions.
 	Nominal *Nominal `json:"nominal_levels"`
+
+	begins bool // the first of a ledger, which names the format of the file
 }
 
 // Nominal levels are the error rates of a single question at one look: two-sided,
@@ -47,7 +49,10 @@ func ParseLedger(data []byte) (looks []Look, err error) {
 		if !ok {
 			return nil, mendLedger(r.Err())
 		}
-		m := root.Map("made", "tests", "blocks", "declared", "final", "levels", "data_sha256")
+		if !readFormat(root) {
+			return nil, r.Err()
+		}
+		m := root.Map("made", "tests", "blocks", "declared", "final", "levels", "data_sha256", "format")
 		l := Look{Tests: m["tests"].Whole(0, 1e6, 0), Blocks: m["blocks"].Whole(0, 1e6, 0), Declared: m["declared"].YesNo(), Data: m["data_sha256"].Text()}
 		l.Made, _ = readDate(m["made"])
 		l.Final = m["final"].YesNo()
@@ -116,6 +121,7 @@ func (f *Folder) RecordLook(a *Analysis, made Date) error {
 	}
 	look := Look{Made: made, Tests: a.Tests, Blocks: a.Looks.Finished, Declared: a.Looks.Now > 0, Data: digest,
 		Final: a.Looks.Now > 0 && a.Looks.Now == max(1, len(a.Looks.After)), Nominal: a.Looks.Nominal}
+	look.begins = len(f.Ledger) == 0
 	entry := look.entry()
 	err := f.save("analyse", nil, func() error {
 		old, err := readOptional(f.Dir, LedgerFile)
@@ -146,7 +152,11 @@ func (f *Folder) RecordLook(a *Analysis, made Date) error {
 
 // entry writes a look as a document of the ledger.
 func (look Look) entry() string {
-	entry := fmt.Sprintf("---\nmade: %s\ntests: %d\nblocks: %d\ndeclared: %s\n", look.Made, look.Tests, look.Blocks, yesNo(look.Declared))
+	entry := "---\n"
+	if look.begins {
+		entry += fmt.Sprintf("format: %d\n", FormatVersion)
+	}
+	entry += fmt.Sprintf("made: %s\ntests: %d\nblocks: %d\ndeclared: %s\n", look.Made, look.Tests, look.Blocks, yesNo(look.Declared))
 	if look.Final {
 		entry += "final: yes\n"
 	}

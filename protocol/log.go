@@ -84,6 +84,9 @@ func ParseLog(data []byte, s *Study) (*Log, error) {
 			r.Problems = r.Problems[:before]
 			break
 		}
+		if ok && !readFormat(root) {
+			break
+		}
 		if ok {
 			log.Entries++
 			log.readEntry(root, s)
@@ -162,7 +165,7 @@ func mendEmptyLog(err error) error {
 	return err
 }
 
-var logKeys = []string{"date", "time", "food", "block", "ate", "value", "deviation", "exclude", "note", "masked", "corrects", "outcomes", "measured", "looked_at", "happened"}
+var logKeys = []string{"date", "time", "food", "block", "ate", "value", "deviation", "exclude", "note", "masked", "corrects", "outcomes", "measured", "looked_at", "happened", "format"}
 
 func (log *Log) readEntry(root yamldoc.Node, s *Study) {
 	m := root.Map(logKeys...)

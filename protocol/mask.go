@@ -129,8 +129,10 @@ func ParseKey(data []byte, study *Study, codes []string) (*Key, error) {
 	if !ok {
 		return nil, r.Err()
 	}
+	if !readFormat(root) {
+		return nil, r.Err()
+	}
 	m := root.Map("format", "seed", "amendment_seeds", "codes")
-	readFormat(m["format"])
 	key := &Key{Foods: map[string]string{}, Seed: readSeed(m["seed"])}
 	if !m["seed"].Present() {
 		root.Reject("no seed", "the seed of the draw", "restore the key from a copy")

@@ -27,6 +27,7 @@ type Entry struct {
 	Happened   []string
 	Measured   *string // date on which outcomes were noted, in a late entry
 	Masked     bool    // the tester did not know the food
+	Begins     bool    // the first of a log, which names the format of the file
 	Corrects   string  // "" for a new test, "yes" for the one at the same date and time, or its date and time
 }
 
@@ -34,11 +35,15 @@ type Entry struct {
 // nothing a person types can be taken for anything else.
 func (e Entry) Format() []byte {
 	var b bytes.Buffer
+	b.WriteString("---\n{")
+	if e.Begins {
+		fmt.Fprintf(&b, "format: %d, ", FormatVersion)
+	}
 	if e.Date == "" { // a late entry, which says when it was noted
-		b.WriteString("---\n{measured: " + *e.Measured)
+		b.WriteString("measured: " + *e.Measured)
 		e.Measured = nil
 	} else {
-		b.WriteString("---\n{date: " + e.Date)
+		b.WriteString("date: " + e.Date)
 	}
 	text := func(key string, value *string) {
 		if value != nil {
@@ -161,6 +166,7 @@ func (f *Folder) with(e Entry) (w written, err error) {
 	if len(bytes.TrimSpace(old)) == 0 {
 		old = nil
 	}
+	e.Begins = old == nil
 	e.Masked = e.Masked || f.Masked() && !e.Adds()
 	entry := e.Format()
 	line := 2 // of the new entry, after its "---"

@@ -127,9 +127,11 @@ func ParseSchedule(data []byte, study *Study) (*Schedule, error) {
 	if !ok {
 		return nil, mendSchedule(r)
 	}
+	if !readFormat(root) {
+		return nil, r.Err()
+	}
 	m := root.Map("format", "program", "seed", "study_sha256", "calendars", "efficiency", "masked", "unmasked", "tests", "amendments")
 	s := &Schedule{Program: m["program"].Text(), StudyDigest: m["study_sha256"].Text()}
-	readFormat(m["format"])
 	s.Seed = readSeed(m["seed"])
 	for _, item := range m["calendars"].List() {
 		c := item.Map("file", "sha256")

@@ -191,7 +191,7 @@ func (f *Folder) sharedLog(responses []Response) (log []byte) {
 	rank := map[Date]int{}
 	for i, t := range f.Log.Tests {
 		r := responses[i]
-		e := Entry{Date: t.Date.String(), Food: &t.Food, Masked: t.Masked}
+		e := Entry{Date: t.Date.String(), Food: &t.Food, Masked: t.Masked, Begins: i == 0}
 		if onDay[t.Date] > 1 { // only their order is told
 			at := Clock(min(float64(rank[t.Date])*max(1, f.Study.Endpoint.Window), dayMinutes-float64(onDay[t.Date]-rank[t.Date]))).String()
 			e.Time = &at
@@ -225,6 +225,7 @@ func (f *Folder) sharedLedger(responses []Response, shared *Folder) []byte {
 	var b bytes.Buffer
 	now := dataDigest(responses)
 	for i, l := range f.Ledger {
+		l.begins = i == 0
 		l.Data = Digest([]byte(fmt.Sprintf("look %d", i+1)))
 		if i == len(f.Ledger)-1 && f.Ledger[i].Data == now {
 			copied, _ := shared.Responses()

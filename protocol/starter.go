@@ -7,6 +7,7 @@ import (
 
 var starterText = template.Must(template.New("").Parse(`# A food experiment on one person. Everything after a # is a comment.
 # Check it with: mealtrial check      Draw the schedule with: mealtrial plan
+format: 1
 title: My food swaps
 
 # Before the first test: read mealtrial cautions, and answer honestly. With a

@@ -74,8 +74,10 @@ func mendEmpty(err error) error {
 }
 
 func (s *Study) read(root yamldoc.Node) {
+	if !readFormat(root) {
+		return
+	}
 	m := root.Map("title", "zone", "endpoint", "quality", "margin", "level", "foods", "questions", "looks", "blocks", "ratio_scale", "spread_by_food", "sensor", "spread", "plan", "readings", "safety", "outcomes", "format")
-	readFormat(m["format"])
 	s.Title = m["title"].Text()
 	s.Zone, s.ZoneNamed = readZone(m["zone"])
 	s.Endpoint = readEndpoint(m["endpoint"])

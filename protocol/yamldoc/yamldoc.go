@@ -222,6 +222,19 @@ func (n Node) Map(allowed ...string) map[string]Node {
 	return values
 }
 
+// Value returns the value of one key of a mapping, whatever else stands in it.
+func (n Node) Value(key string) Node {
+	if !n.IsMap() {
+		return Node{}
+	}
+	for i := 0; i+1 < len(n.yaml.Content); i += 2 {
+		if k, value := n.yaml.Content[i], n.yaml.Content[i+1]; k.Value == key && value.Kind != yaml.AliasNode {
+			return n.child(value, key)
+		}
+	}
+	return Node{}
+}
+
 // A Pair is a key that the person chose, and its value.
 type Pair struct {
 	Key   string
