@@ -122,7 +122,7 @@ func (f *Folder) record(e Entry) (*Test, error) {
 		return nil, err
 	}
 	if w.size == 0 { // an empty file would not do as a log, so a new one appears whole
-		err = store.Write(f.Dir, store.File{Name: LogFile, Data: w.entry})
+		err = f.write(store.File{Name: LogFile, Data: w.entry})
 	} else {
 		err = store.Append(f.Dir, LogFile, w.size, w.entry)
 	}

@@ -1,6 +1,7 @@
 package protocol
 
 import (
+	"cmp"
 	"errors"
 	"io/fs"
 	"os"
@@ -57,6 +58,11 @@ func (f *Folder) unchanged(name string) error {
 // write writes files of the study, whole or not at all, under the lock that save
 // has taken.
 func (f *Folder) write(files ...store.File) error {
+	for i := range files {
+		if was, read := f.seen[files[i].Name]; read {
+			files[i].Over = cmp.Or(was, store.Absent)
+		}
+	}
 	if err := store.Write(f.Dir, files...); err != nil {
 		return err
 	}

@@ -139,11 +139,15 @@ func (h *Held) settle(dir string) error {
 	if h.lockless { // another window may be at work
 		return nil
 	}
+	appended, err := finishAppend(h.root)
+	if err != nil {
+		return notWritten(dir, ".", err)
+	}
 	cleared := h.clear()
 	if h.Note == "" && by.process > 0 {
 		h.Note = fmt.Sprintf("an earlier mealtrial %s (process %d) broke off while it was writing: ", by.doing, by.process)
 		switch {
-		case pending != nil:
+		case pending != nil, appended:
 			h.Note += "what it had begun is finished now"
 		case cleared > 0:
 			h.Note += "what it had not finished is cleared away, and all files are as they were before it"
@@ -210,12 +214,18 @@ func (h *Held) Release() error {
 }
 
 // Settle finishes what a command that broke off had begun, where there is
-// anything to finish; note says so. Without that, nothing is touched.
+// anything to finish; note says so. Without that, nothing is touched. Where only an
+// appending broke off and the folder cannot be written to, it is left as it is.
 func Settle(dir string) (note string, err error) {
-	if _, err := os.Lstat(path.Join(dir, journalFile)); err != nil {
+	_, journal := os.Lstat(path.Join(dir, journalFile))
+	_, appending := os.Lstat(path.Join(dir, appendFile))
+	if journal != nil && appending != nil {
 		return "", nil
 	}
 	held, err := Lock(dir, "reading")
+	if err != nil && journal != nil {
+		return "", nil
+	}
 	if err != nil {
 		return "", err
 	}

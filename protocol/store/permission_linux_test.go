@@ -36,7 +36,7 @@ func TestLostPermission(t *testing.T) {
 		if _, err := Lock(dir, "record"); err == nil || err.Error() != dir+" cannot be written to: permission denied; nothing was written: check the folder, its permissions and the space left" {
 			t.Errorf("%v", err)
 		}
-		if err := Write(dir, File{"log", []byte("two\n")}); err == nil || !strings.HasSuffix(err.Error(), "log was not written and is as it was: permission denied; check the folder, its permissions and the space left") {
+		if err := Write(dir, File{Name: "log", Data: []byte("two\n")}); err == nil || !strings.HasSuffix(err.Error(), "log was not written and is as it was: permission denied; check the folder, its permissions and the space left") {
 			t.Errorf("%v", err)
 		}
 		if err := os.WriteFile(dir+"/x", nil, 0o644); err == nil {

@@ -4,12 +4,17 @@
 // One file is written aside, synced and renamed. Several files that belong
 // together are written aside first; a journal then names them, and from its
 // renaming on they count as written: whoever takes the lock next finishes what
-// broke off. The log grows by appending. All of it goes through os.Root, so that
-// neither a symbolic link nor a ".." in a file leads out of the folder.
+// broke off. The log grows by appending; what is to be appended is noted aside first,
+// and an appending that broke off is finished in the same way. All of it goes through
+// os.Root, so that neither a symbolic link nor a ".." in a file leads out of the folder.
 //
-// What stays open: between the last comparison of a file with what was read and
-// its renaming a few microseconds pass in which an editor, which knows nothing of
-// the lock, may save; and a disk may lie about a sync.
+// An editor or a sync folder knows nothing of the lock. What one of them saved in
+// between is found by comparing, and put back: a single file is exchanged with the
+// one in its place, where the system can, and looked at afterwards.
+//
+// What stays open: several files that are written together, and single ones on
+// Windows, are compared before they are renamed, and a few microseconds pass between
+// the two; and a disk may lie about a sync.
 package store
 
 import (
@@ -27,11 +32,17 @@ import (
 )
 
 // A File is one of the files that are written together. Name is its path inside
-// the folder, with slashes.
+// the folder, with slashes. Over is the Digest of the contents that it takes the
+// place of, or Absent; where something else stands there by then, nothing is
+// written. Over "" takes the place of whatever there is.
 type File struct {
 	Name string
 	Data []byte
+	Over string
 }
+
+// Absent stands for the Digest of a file that is not there.
+const Absent = "absent"
 
 const (
 	prefix      = ".mealtrial-" // of files aside and of the journal
@@ -82,7 +93,7 @@ func Write(dir string, files ...File) error {
 		fmt.Fprintf(&journal, "%s\t%s\n", t, f.Name)
 	}
 	if len(files) == 1 {
-		if err := rename(root, tmp[0], files[0].Name); err != nil {
+		if err := put(root, tmp[0], files[0]); err != nil {
 			return undo(err, files[0].Name)
 		}
 		if err := syncFolder(root, path.Dir(files[0].Name)); err != nil {
@@ -96,6 +107,9 @@ func Write(dir string, files ...File) error {
 	for _, f := range files {
 		if err == nil {
 			err = syncFolder(root, path.Dir(f.Name))
+		}
+		if err == nil {
+			err = f.stillOver(root, f.Name)
 		}
 	}
 	if err == nil {
@@ -140,43 +154,6 @@ func finish(root *os.Root) error {
 		return err
 	}
 	return syncFolder(root, ".")
-}
-
-// Append adds data to the end of a file that is there, and syncs it. size is what
-// it held when it was read. After an error it holds that again.
-func Append(dir, name string, size int64, data []byte) (err error) {
-	root, err := open(dir)
-	if err != nil {
-		return err
-	}
-	defer root.Close()
-	if err := fault("open", name); err != nil {
-		return notWritten(dir, name, err)
-	}
-	file, err := root.OpenFile(name, os.O_RDWR|os.O_APPEND, 0)
-	if err != nil {
-		return notWritten(dir, name, err)
-	}
-	defer func() { err = errors.Join(err, file.Close()) }()
-	if info, err := file.Stat(); err != nil {
-		return notWritten(dir, name, err)
-	} else if info.Size() != size {
-		return Changed(name)
-	}
-	n, err := write(file, name, data)
-	if err == nil {
-		err = syncFile(file, name)
-	}
-	if err == nil {
-		return nil
-	}
-	// What others appended in between stays.
-	if info, statErr := file.Stat(); statErr == nil && n > 0 && info.Size() == size+int64(n) {
-		if cutErr := cut(file, name, size); cutErr != nil {
-			return errors.Join(fmt.Errorf("%s was not written, and its last entry may be broken off: %w", filepath.Join(dir, name), plain(err)), plain(cutErr))
-		}
-	}
-	return notWritten(dir, name, err)
 }
 
 // Changed says that a file is not what it was when it was read.
@@ -261,6 +238,9 @@ func open(dir string) (*os.Root, error) {
 }
 
 func notWritten(dir, name string, err error) error {
+	if _, ok := errors.AsType[problem.List](err); ok {
+		return err
+	}
 	if Escapes(err) {
 		return problem.List{{File: name, Found: "a path that leads out of the study folder", Expected: "a place inside it", Mend: "put the folder itself there, in the place of the link; nothing was written"}}
 	}

@@ -39,7 +39,7 @@ func TestWriteKeepsModeAndLeavesNothingAside(t *testing.T) {
 	if err := os.Chmod(filepath.Join(dir, "a"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := Write(dir, File{"a", []byte("new")}, File{"sub/b", []byte("b")}); err != nil {
+	if err := Write(dir, File{Name: "a", Data: []byte("new")}, File{Name: "sub/b", Data: []byte("b")}); err != nil {
 		t.Fatal(err)
 	}
 	info, err := os.Stat(filepath.Join(dir, "a"))
@@ -66,7 +66,7 @@ func TestNothingLeadsOut(t *testing.T) {
 			t.Errorf("read %s: %q, %v", name, data, err)
 		}
 	}
-	if err := Write(dir, File{"readings/new", []byte("x")}); !errors.As(err, &list) {
+	if err := Write(dir, File{Name: "readings/new", Data: []byte("x")}); !errors.As(err, &list) {
 		t.Errorf("%v", err)
 	}
 	if err := Append(dir, "log", 1, []byte("x")); !errors.As(err, &list) {
@@ -200,7 +200,7 @@ func TestFolderThatIsGone(t *testing.T) {
 	if _, err := Lock(dir, "plan"); err == nil || err.Error() != "the folder "+dir+" is not there, so nothing was written" {
 		t.Errorf("%v", err)
 	}
-	if err := Write(dir, File{"a", nil}); err == nil || !strings.Contains(err.Error(), "nothing was written") {
+	if err := Write(dir, File{Name: "a", Data: nil}); err == nil || !strings.Contains(err.Error(), "nothing was written") {
 		t.Errorf("%v", err)
 	}
 }

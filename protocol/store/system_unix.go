@@ -5,6 +5,7 @@ package store
 import (
 	"errors"
 	"os"
+	"path"
 	"syscall"
 )
 
@@ -49,4 +50,18 @@ func tryLock(file *os.File) (taken bool, err error) {
 // for it takes it for a lock.
 func dropLock(root *os.Root, file *os.File) error {
 	return errors.Join(remove(root, LockFile), file.Close())
+}
+
+// inFolder does something to two files of one folder, by the folder's descriptor: the
+// folder is opened within root, so no name leads out of it.
+func inFolder(root *os.Root, a, b string, do func(fd int, a, b string) error) error {
+	if path.Dir(a) != path.Dir(b) {
+		return errors.ErrUnsupported
+	}
+	folder, err := root.Open(path.Dir(a))
+	if err != nil {
+		return err
+	}
+	defer folder.Close()
+	return do(int(folder.Fd()), path.Base(a), path.Base(b))
 }
