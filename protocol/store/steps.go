@@ -83,5 +83,5 @@ func remove(root *os.Root, name string) error {
 	if err := fault("remove", name); err != nil {
 		return err
 	}
-	return root.Remove(name)
+	return erase(root, name)
 }

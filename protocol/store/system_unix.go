@@ -11,6 +11,8 @@ import (
 
 func replace(root *os.Root, from, to string) error { return root.Rename(from, to) }
 
+func erase(root *os.Root, name string) error { return root.Remove(name) }
+
 // syncFolder makes a renaming outlast a power cut. File systems that cannot sync
 // a folder are let be.
 func syncFolder(root *os.Root, name string) error {

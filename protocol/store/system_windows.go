@@ -8,11 +8,19 @@ import (
 	"golang.org/x/sys/windows"
 )
 
-// replace renames, with patience for a virus scanner or an indexer that has the
-// file open for a moment.
-func replace(root *os.Root, from, to string) (err error) {
+func replace(root *os.Root, from, to string) error {
+	return patiently(func() error { return root.Rename(from, to) })
+}
+
+func erase(root *os.Root, name string) error {
+	return patiently(func() error { return root.Remove(name) })
+}
+
+// patiently does something to a file that a virus scanner or an indexer may have open
+// for a moment.
+func patiently(do func() error) (err error) {
 	for range 40 {
-		err = root.Rename(from, to)
+		err = do()
 		if !errors.Is(err, windows.ERROR_ACCESS_DENIED) && !errors.Is(err, windows.ERROR_SHARING_VIOLATION) {
 			return err
 		}
@@ -44,6 +52,6 @@ func tryLock(file *os.File) (taken bool, err error) {
 // in between keeps it.
 func dropLock(root *os.Root, file *os.File) error {
 	err := file.Close()
-	_ = remove(root, LockFile)
+	_ = root.Remove(LockFile)
 	return err
 }
