@@ -14,16 +14,21 @@ import (
 // (Johnson, Kotz and Balakrishnan, Continuous Univariate Distributions 2, 2nd ed.
 // 1995, chapter 31). The integral over log s has one peak and is taken by
 // Gauss–Legendre between the points where nothing is left, in parts as small as
-// need be, so that both tails keep their digits. df may be +Inf. It panics for df ≤ 0.
+// need be, so that both tails keep their digits. df may be +Inf. It panics for df ≤ 0
+// and for an infinite noncentrality.
 func NoncentralUpper(t, df, ncp float64) float64 { return NoncentralLower(-t, df, -ncp) }
 
 // NoncentralLower returns P(T ≤ t) = ∫ Φ(t·s − ncp) f(s) ds.
 func NoncentralLower(t, df, ncp float64) float64 {
 	needDF(df)
-	if math.IsInf(df, 1) {
+	switch {
+	case math.IsInf(ncp, 0):
+		panic("tails: noncentrality must be finite")
+	case math.IsInf(t, 0):
+		return normalUpper(-t)
+	case math.IsInf(df, 1):
 		return normalUpper(ncp - t)
-	}
-	if t == 0 {
+	case t == 0:
 		return normalUpper(ncp)
 	}
 	norm := math.Log(2) + 0.5*math.Log(df/2) - 0.5*math.Log(2*math.Pi) - stirlingError(df/2)

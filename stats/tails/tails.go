@@ -2,9 +2,12 @@
 // t, F, chi-square and the noncentral t, each with both tails and quantiles that
 // keep their digits far out, where 1 − P has none left.
 //
-// Lower is P(X ≤ x) and Upper is P(X > x); each is computed from the small side.
-// Arguments outside their domain are mistakes of the program and panic with
-// "tails: …".
+// Lower is P(X ≤ x) and Upper is P(X > x); each is computed from the small side. Of
+// x = NaN they are NaN. Arguments outside their domain are mistakes of the program and
+// panic with "tails: …".
+//
+// Digits are kept for 0.5 degrees of freedom or more, and chi-square up to 1e10;
+// a t beyond 1e150, which takes fewer, is not told from infinity.
 package tails
 
 import (
@@ -65,6 +68,13 @@ func StudentQuantileUpper(q, df float64) float64 {
 	if df == 1 {
 		start = 1 / math.Tan(math.Pi*q)
 	}
+	if q > 0.4 && df < normalDF { // near the median t goes with what lies between −t and t
+		return math.Exp(invert(1-2*q, math.Log(start), true, func(u float64) (float64, float64) {
+			t := math.Exp(u)
+			within, _, front := incompleteBeta(0.5, df/2, 1/(1+df/t/t), 1/(1+t/df*t))
+			return within, 2 * front
+		}))
+	}
 	return math.Exp(invert(q, math.Log(start), false, func(u float64) (float64, float64) {
 		if df >= normalDF {
 			t := math.Exp(u)
@@ -95,26 +105,24 @@ func normalUpper(x float64) float64 { return math.Erfc(x/math.Sqrt2) / 2 }
 
 // FLower returns P(X ≤ x) for the F distribution with df1 and df2 degrees of
 // freedom: I_z(df1/2, df2/2) with z = df1·x/(df1·x + df2). It panics for degrees
-// of freedom that are not above 0.
+// of freedom that are not above 0 or infinite.
 func FLower(x, df1, df2 float64) float64 { lower, _, _ := fTails(x, df1, df2); return lower }
 
 // FUpper returns P(X > x).
 func FUpper(x, df1, df2 float64) float64 { _, upper, _ := fTails(x, df1, df2); return upper }
 
 func fTails(x, df1, df2 float64) (lower, upper, front float64) {
-	needDF(df1)
-	needDF(df2)
-	if !(x > 0) {
-		return 0, 1, 0
-	}
-	if math.IsInf(x, 1) {
-		return 1, 0, 0
+	needFiniteDF(df1)
+	needFiniteDF(df2)
+	if lower, upper, ok := edges(x); ok {
+		return lower, upper, 0
 	}
 	return incompleteBeta(df1/2, df2/2, 1/(1+df2/df1/x), 1/(1+df1/df2*x))
 }
 
 // FQuantile returns the x with P(X ≤ x) = p, and FQuantileUpper that with
-// P(X > x) = p. They panic for degrees of freedom not above 0 or p outside (0, 1).
+// P(X > x) = p. They panic for degrees of freedom not above 0 or infinite, or p
+// outside (0, 1).
 func FQuantile(p, df1, df2 float64) float64 {
 	if needP(p); p > 0.5 {
 		return FQuantileUpper(1-p, df1, df2)
@@ -134,22 +142,22 @@ func FQuantileUpper(p, df1, df2 float64) float64 {
 }
 
 // ChiSquaredLower returns P(X ≤ x) for chi-square with df degrees of freedom. It
-// panics for df ≤ 0.
+// panics for df ≤ 0 or infinite.
 func ChiSquaredLower(x, df float64) float64 { lower, _, _ := chiTails(x, df); return lower }
 
 // ChiSquaredUpper returns P(X > x).
 func ChiSquaredUpper(x, df float64) float64 { _, upper, _ := chiTails(x, df); return upper }
 
 func chiTails(x, df float64) (lower, upper, front float64) {
-	needDF(df)
-	if !(x > 0) {
-		return 0, 1, 0
+	needFiniteDF(df)
+	if lower, upper, ok := edges(x); ok {
+		return lower, upper, 0
 	}
 	return incompleteGamma(df/2, x/2)
 }
 
 // ChiSquaredQuantile returns the x with P(X ≤ x) = p, and ChiSquaredQuantileUpper
-// that with P(X > x) = p. They panic for df ≤ 0 or p outside (0, 1).
+// that with P(X > x) = p. They panic for df ≤ 0 or infinite, or p outside (0, 1).
 func ChiSquaredQuantile(p, df float64) float64 {
 	if needP(p); p > 0.5 {
 		return ChiSquaredQuantileUpper(1-p, df)
@@ -174,7 +182,7 @@ func ChiSquaredQuantileUpper(p, df float64) float64 {
 // wilsonHilferty is near the quantile of chi-square, to begin with (Wilson and
 // Hilferty 1931, Proc Natl Acad Sci 17:684).
 func wilsonHilferty(p, df float64) float64 {
-	needDF(df)
+	needFiniteDF(df)
 	z := distuv.UnitNormal.Quantile(math.Min(math.Max(p, 1e-16), 1-1e-16))
 	c := 2 / (9 * df)
 	if root := 1 - c + z*math.Sqrt(c); root > 0.1 {
@@ -214,6 +222,25 @@ func invert(p, start float64, rises bool, tail func(u float64) (value, slope flo
 		u = next
 	}
 	return u
+}
+
+// edges are the tails of a distribution of values above 0 where nothing is to be computed.
+func edges(x float64) (lower, upper float64, ok bool) {
+	switch {
+	case math.IsNaN(x):
+		return x, x, true
+	case x <= 0:
+		return 0, 1, true
+	case math.IsInf(x, 1):
+		return 1, 0, true
+	}
+	return 0, 0, false
+}
+
+func needFiniteDF(df float64) {
+	if needDF(df); math.IsInf(df, 1) {
+		panic("tails: degrees of freedom must be finite")
+	}
 }
 
 func needDF(df float64) {

@@ -136,8 +136,49 @@ func TestQuantilesLeadBack(t *testing.T) {
 	})
 }
 
+// Near the median a quantile of t keeps its digits too. There it is (½ − q)/f(0) to
+// twenty digits, f(0) by R's dt(0, df); R's own qt has no more than seven of them. For
+// one degree of freedom it is tan(π(½ − q)).
+func TestStudentNearTheMedian(t *testing.T) {
+	var w worst
+	const q = 0.4999999999
+	for df, want := range map[float64]float64{0.5: 3.708149661416397e-10, 1.5: 2.934832458229769e-10, 3: 2.720699271462975e-10, 10.3: 2.56811649597484e-10, 1e5: 2.506634748609392e-10, 1e6: 2.506629108687553e-10} {
+		w.add(StudentQuantileUpper(q, df), want, df)
+		w.add(StudentQuantile(q, df), -want, df)
+	}
+	for _, q := range []float64{0.41, 0.45, 0.499, 0.4999999, 0.5 - 1e-15} {
+		w.add(StudentQuantileUpper(q, 1), math.Tan(math.Pi*(0.5-q)), q)
+	}
+	w.check(t, "t near the median", 1e-12)
+}
+
+// What is no number is none in the answer: a p-value of 1 would pass for one. The
+// limits are those of any distribution function.
+func TestNotANumberAndInfinity(t *testing.T) {
+	inf, nan := math.Inf(1), math.NaN()
+	for name, c := range map[string]struct{ lower, upper func(x float64) float64 }{
+		"t":            {func(x float64) float64 { return StudentLower(x, 3) }, func(x float64) float64 { return StudentUpper(x, 3) }},
+		"F":            {func(x float64) float64 { return FLower(x, 3, 4) }, func(x float64) float64 { return FUpper(x, 3, 4) }},
+		"chi-square":   {func(x float64) float64 { return ChiSquaredLower(x, 3) }, func(x float64) float64 { return ChiSquaredUpper(x, 3) }},
+		"noncentral t": {func(x float64) float64 { return NoncentralLower(x, 3, 1) }, func(x float64) float64 { return NoncentralUpper(x, 3, 1) }},
+	} {
+		if l, u := c.lower(nan), c.upper(nan); !math.IsNaN(l) || !math.IsNaN(u) {
+			t.Errorf("%s of NaN: %g and %g", name, l, u)
+		}
+		if l, u := c.lower(inf), c.upper(inf); l != 1 || u != 0 {
+			t.Errorf("%s of +Inf: %g and %g", name, l, u)
+		}
+		if l, u := c.lower(-inf), c.upper(-inf); l != 0 || u != 1 {
+			t.Errorf("%s of -Inf: %g and %g", name, l, u)
+		}
+	}
+}
+
 func TestOutOfDomain(t *testing.T) {
+	inf := math.Inf(1)
 	for name, f := range map[string]func(){
+		"chi of infinite df": func() { ChiSquaredUpper(2, inf) }, "quantile of infinite df": func() { ChiSquaredQuantile(0.3, inf) },
+		"F of infinite df": func() { FUpper(2, 3, inf) }, "infinite noncentrality": func() { NoncentralLower(1, 3, inf) },
 		"df": func() { StudentUpper(1, 0) }, "p": func() { StudentQuantile(1, 3) }, "F": func() { FUpper(1, 2, -1) },
 		"chi": func() { ChiSquaredQuantile(0, 2) }, "nan": func() { ChiSquaredLower(1, math.NaN()) }, "beta": func() { IncompleteBeta(1, 1, -0.1, 1.1) },
 	} {
