@@ -97,7 +97,7 @@ func TestBoundsAreRoundedOutwards(t *testing.T) {
 		b    Bound
 		x    float64
 		want string
-	}{{AtLeast, 300.9, "300"}, {AtMost, 300.1, "301"}, {"", 300.9, "301"}, {AtLeast, 12.39, "12.3"}, {AtMost, 1.231, "1.24"}, {AtLeast, 310, "310"}, {AtLeast, 0.1 + 0.2, "0.3"}, {AtMost, -5.39, "-5.39"}, {AtLeast, 0, "0"}} {
+	}{{AtLeast, 300.9, "300"}, {AtMost, 300.1, "301"}, {"", 300.9, "301"}, {AtLeast, 12.39, "12.3"}, {AtMost, 1.231, "1.24"}, {AtLeast, 310, "310"}, {AtLeast, 0.1 + 0.2, "0.3"}, {AtMost, -5.39, "−5.39"}, {AtLeast, 0, "0"}} {
 		if got := c.b.write(c.x); got != c.want {
 			t.Errorf("%s %g is written %s, want %s", c.b, c.x, got, c.want)
 		}

@@ -34,6 +34,7 @@ type Test struct {
 	Masked     bool             // entered before the key of a masked schedule was opened
 	Line       int              // of the entry in the log
 	Corrected  []int            // lines of its corrections
+	Coded      bool             // Food is a code of a masked schedule
 }
 
 // Key names a test by its date and, where given, time of first bite.
@@ -256,6 +257,7 @@ func (t *Test) read(m map[string]yamldoc.Node, s *Study) {
 	}
 	if m["food"].Present() {
 		t.Food = m["food"].Text()
+		t.Coded = s.coded(m["food"], m["masked"])
 		if !slices.Contains(s.logFoods(), t.Food) {
 			m["food"].Reject(fmt.Sprintf("the food %q", t.Food), "one of the foods "+strings.Join(s.logFoods(), ", "), yamldoc.DidYouMean(t.Food, s.logFoods()))
 		}

@@ -39,20 +39,29 @@ func (s *Schedule) Mask(study *Study) (*Schedule, Key) {
 	if err != nil {
 		panic("protocol: codes do not fit")
 	}
-	key, code := Key{Foods: map[string]string{}, Seed: s.Seed}, map[string]string{}
-	for i, slot := range dealt {
-		id := study.Foods[slot.Treatment].ID
-		letter := codeLetter(i)
-		key.Foods[letter], code[id] = id, letter
+	key := Key{Foods: map[string]string{}, Seed: s.Seed}
+	for _, slot := range dealt {
+		key.Foods[key.nextCode(study)] = study.Foods[slot.Treatment].ID
 	}
 	masked := *s
 	masked.Masked = true
-	return masked.encoded(&key), key
+	return masked.encoded(&key, study), key
+}
+
+// nextCode returns the first letter that is neither a code yet nor the id of a
+// food: in the log nobody could tell which of the two was meant.
+func (k Key) nextCode(study *Study) string {
+	for i := 0; ; i++ {
+		letter := codeLetter(i)
+		if _, taken := k.Foods[letter]; !taken && study.Food(letter) < 0 {
+			return letter
+		}
+	}
 }
 
 // encoded returns the schedule with codes for foods and without its seeds, which
 // go into the key, as do codes for foods that have none yet.
-func (s *Schedule) encoded(key *Key) *Schedule {
+func (s *Schedule) encoded(key *Key, study *Study) *Schedule {
 	code := map[string]string{}
 	for letter, id := range key.Foods {
 		code[id] = letter
@@ -61,7 +70,7 @@ func (s *Schedule) encoded(key *Key) *Schedule {
 		tests = slices.Clone(tests)
 		for i, t := range tests {
 			if code[t.Food] == "" {
-				code[t.Food] = codeLetter(len(code))
+				code[t.Food] = key.nextCode(study)
 				key.Foods[code[t.Food]] = t.Food
 			}
 			tests[i].Food = code[t.Food]
@@ -184,6 +193,11 @@ func (f *Folder) Masked() bool {
 	return f.Schedule != nil && f.Schedule.Masked && f.Schedule.Unmasked == ""
 }
 
+// opened tells whether the schedule was masked, and the key was opened since.
+func (f *Folder) opened() bool {
+	return f.Schedule != nil && f.Schedule.Masked && f.Schedule.Unmasked != ""
+}
+
 // Unmask records in the schedule when the key was opened. The error is a
 // problem.List when the schedule is not masked, or not any more, or the key is
 // missing or wrong.
@@ -218,7 +232,7 @@ func (f *Folder) readKey() (*Key, error) {
 
 // decode puts the foods in the place of their codes, once the key was opened.
 func (f *Folder) decode() error {
-	if f.Schedule == nil || !f.Schedule.Masked || f.Masked() {
+	if !f.opened() {
 		return nil
 	}
 	key, err := f.readKey()
@@ -232,7 +246,7 @@ func (f *Folder) decode() error {
 // revealed returns the folder with the foods in the place of their codes, in the
 // schedule and in the log.
 func (f *Folder) revealed(key *Key) *Folder {
-	out, schedule, log := *f, *f.Schedule, *f.Log
+	out, schedule := *f, *f.Schedule
 	decode := func(tests []PlannedTest) []PlannedTest {
 		tests = slices.Clone(tests)
 		for i := range tests {
@@ -241,12 +255,6 @@ func (f *Folder) revealed(key *Key) *Folder {
 			}
 		}
 		return tests
-	}
-	log.Tests = slices.Clone(log.Tests)
-	for i := range log.Tests {
-		if id, ok := key.Foods[log.Tests[i].Food]; ok {
-			log.Tests[i].Food = id
-		}
 	}
 	schedule.Tests, schedule.Seed = decode(schedule.Tests), key.Seed
 	schedule.Amendments = slices.Clone(schedule.Amendments)
@@ -257,7 +265,18 @@ func (f *Folder) revealed(key *Key) *Folder {
 			a.Seed = key.Amendments[i]
 		}
 	}
-	out.Schedule, out.Log = &schedule, &log
+	out.Schedule, out.Log = &schedule, f.Log.revealed(key)
+	return &out
+}
+
+func (log *Log) revealed(key *Key) *Log {
+	out := *log
+	out.Tests = slices.Clone(log.Tests)
+	for i, t := range out.Tests {
+		if id, ok := key.Foods[t.Food]; ok && t.Coded {
+			out.Tests[i].Food, out.Tests[i].Coded = id, false
+		}
+	}
 	return &out
 }
 

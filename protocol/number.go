@@ -28,14 +28,18 @@ func some(x float64) *Number {
 	return &n
 }
 
-// plain writes a number for a sentence, with as few digits as its size needs.
+// plain writes a number for a sentence, with as few digits as its size needs and a
+// true minus sign, as tables have it.
 func plain(x float64) string {
+	if x < 0 {
+		return "−" + plain(-x)
+	}
 	digits := 0
-	switch a := math.Abs(x); {
-	case a == 0 || a >= 100:
-	case a >= 10:
+	switch x = math.Abs(x); { // no minus before a zero
+	case x == 0 || x >= 100:
+	case x >= 10:
 		digits = 1
-	case a >= 1:
+	case x >= 1:
 		digits = 2
 	default:
 		return strconv.FormatFloat(x, 'g', 2, 64)

@@ -27,6 +27,7 @@ type Entry struct {
 	Happened   []string
 	Measured   *string // date on which outcomes were noted, in a late entry
 	Masked     bool    // the tester did not know the food
+	open       bool    // the food is an id, though there is a code like it
 	Begins     bool    // the first of a log, which names the format of the file
 	Corrects   string  // "" for a new test, "yes" for the one at the same date and time, or its date and time
 }
@@ -71,6 +72,8 @@ func (e Entry) Format() []byte {
 	e.formatAdded(&b)
 	if e.Masked {
 		b.WriteString(", masked: yes")
+	} else if e.open {
+		b.WriteString(", masked: no")
 	}
 	if e.Corrects != "" {
 		b.WriteString(", corrects: " + quoted(e.Corrects))
@@ -168,6 +171,7 @@ func (f *Folder) with(e Entry) (w written, err error) {
 	}
 	e.Begins = old == nil
 	e.Masked = e.Masked || f.Masked() && !e.Adds()
+	e.open = e.Food != nil && f.Study.ambiguous(*e.Food) && !f.Masked()
 	entry := e.Format()
 	line := 2 // of the new entry, after its "---"
 	if n := len(old); n > 0 {
@@ -188,6 +192,13 @@ func (f *Folder) with(e Entry) (w written, err error) {
 	log, err := ParseLog(append(old, entry...), f.Study)
 	if err != nil {
 		return w, aboutEntry(err, line)
+	}
+	if f.opened() {
+		key, err := f.readKey()
+		if err != nil {
+			return w, err
+		}
+		log = log.revealed(key)
 	}
 	return written{old, entry, size, line, log}, nil
 }

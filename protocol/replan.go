@@ -64,7 +64,7 @@ func (f *Folder) Replan(from, made Date, who, why string, seed uint64) (*Replann
 	out := &Replanned{Shown: next, folder: f, file: next}
 	if key != nil {
 		known := len(key.Foods)
-		out.file, out.key = next.encoded(key), key
+		out.file, out.key = next.encoded(key, f.Study), key
 		if f.Masked() {
 			out.Shown = out.file
 			if len(key.Foods) > known {

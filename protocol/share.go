@@ -21,7 +21,7 @@ const SharedFile = "SHARED.txt"
 // here stays at home: titles and names, labels, answers about health, the zone, the
 // layout of the sensor's files, and every key of which this list does not know.
 var sharedKeys = map[string]bool{
-	"format": true, "endpoint": true, "endpoint.*": true, "quality": true, "quality.*": true, "margin": true, "level": true,
+	"format": true, "endpoint": true, "endpoint.*": true, "endpoint.smoothing.*": true, "endpoint.secondary.*": true, "quality": true, "quality.*": true, "margin": true, "level": true,
 	"foods": true, "foods.id": true, "foods.role": true, "foods.repeats": true, "foods.from": true, "foods.until": true, "foods.opened": true, "foods.keeps": true,
 	"questions": true, "questions.ask": true, "questions.primary": true, "looks": true, "looks.*": true,
 	"blocks": true, "ratio_scale": true, "spread_by_food": true, "sensor": true, "spread": true, "spread.*": true,

@@ -7,6 +7,7 @@
 package protocol
 
 import (
+	"slices"
 	"time"
 
 	"mealtrial/design"
@@ -14,6 +15,7 @@ import (
 	"mealtrial/protocol/busy"
 	"mealtrial/protocol/label"
 	"mealtrial/protocol/readings"
+	"mealtrial/protocol/yamldoc"
 	"mealtrial/stats/curve"
 )
 
@@ -162,6 +164,25 @@ func (s *Study) logFoods() []string {
 		return s.codes
 	}
 	return append(s.foodIDs(), s.codes...)
+}
+
+// coded tells whether the food of an entry in the log is a code. In schedules that
+// were masked before codes kept clear of ids, a code may be the id of a food as
+// well; there the entry has to say which it means, as record does.
+func (s *Study) coded(food, masked yamldoc.Node) bool {
+	if s.masked || !s.ambiguous(food.Text()) {
+		return slices.Contains(s.codes, food.Text())
+	}
+	if !masked.Present() {
+		food.Reject(food.Found()+", which is the id of a food and a code of the masked schedule as well", "masked: yes with a code, masked: no with an id",
+			"add masked: yes if the entry was made before the key was opened, masked: no if after it")
+	}
+	return masked.YesNo()
+}
+
+// ambiguous tells whether a word is the id of a food and a code as well.
+func (s *Study) ambiguous(food string) bool {
+	return slices.Contains(s.codes, food) && s.Food(food) >= 0
 }
 
 func (s *Study) foodIDs() []string {

@@ -83,6 +83,17 @@ questions: [rye vs bread, oats vs bread]
 plan: {start: 2027-01-11, until: 2027-03-20, repeats: 3, washout: 1, busy: [secret.ics, 2027-02-03], time: "06:45", fast: 8h, washout_after: {oats: 2}}
 `
 
+// keysWithinKeys has every mapping that may stand within another and is shared.
+const keysWithinKeys = `endpoint: {name: peak_rise, window: 120m, smoothing: {median: 3}, secondary: [iauc, {name: time_above, level: 140}]}
+quality: {max_gap: 20m, at_limit: bound, sensors: [arm], leave_out: [sharp_drop]}
+margin: 8
+foods: [{id: bread, role: reference}, {id: rye, opened: 2027-01-11, keeps: 60}, {id: oats, repeats: 4}]
+questions: [{ask: rye vs bread, primary: yes}, oats vs bread, rye below 60]
+looks: {after: [2, 3], shape: obrien_fleming}
+outcomes: [{id: secret, kind: rating}]
+plan: {start: 2027-01-11, until: 2027-03-20, repeats: 3, washout_after: {bread: 2}, sensors: [{start: 2027-01-09 18:00, days: 14, count: 5}]}
+`
+
 const secretCalendar = "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//x//x//EN\r\nBEGIN:VEVENT\r\nUID:1\r\nDTSTAMP:20270101T000000Z\r\nSUMMARY:Dentist\r\n" +
 	"DTSTART:20270115T060000\r\nDTEND:20270115T120000\r\nRRULE:FREQ=WEEKLY;COUNT=4\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"
 
@@ -113,6 +124,12 @@ func TestSharedCopyGivesTheSameNumbers(t *testing.T) {
 		"unmasked": func(t *testing.T) string {
 			dir := masked(t)
 			sharedOutput(t, "unmask", dir)
+			return dir
+		},
+		"keys within keys": func(t *testing.T) string {
+			from, dir := t.TempDir(), filepath.Join(t.TempDir(), "study")
+			put(t, from, protocol.StudyFile, keysWithinKeys)
+			sharedOutput(t, "rehearse", from, "--truth", "bread=50,rye=40,oats=30", "--dir", dir)
 			return dir
 		},
 		"study file changed after the draw": func(t *testing.T) string {

@@ -12,13 +12,14 @@ import (
 // bears the number of its food, explained below the grid.
 func (p *printer) months(study *protocol.Study, s *protocol.Schedule) {
 	on := map[protocol.Date]string{}
+	masked, runIn := s.Masked && s.Unmasked == "", ""
 	for _, t := range s.Tests {
 		on[t.Date] = t.Food // a code, in a masked schedule
-		if i := study.Food(t.Food); i >= 0 {
-			on[t.Date] = fmt.Sprint(i + 1)
+		if !masked {
+			on[t.Date] = fmt.Sprint(study.Food(t.Food) + 1)
 		}
 		if t.RunIn {
-			on[t.Date] = "r"
+			on[t.Date], runIn = "r", " [r] is a run-in test of the reference."
 		}
 	}
 	first, last := s.Tests[0].Date, s.Tests[len(s.Tests)-1].Date
@@ -34,15 +35,15 @@ func (p *printer) months(study *protocol.Study, s *protocol.Schedule) {
 			year, month = year+1, time.January
 		}
 	}
-	if s.Masked {
-		p.line("  [x] is a test of the food with code x.")
+	if masked {
+		p.line("  [x] is a test of the food with code x.%s", runIn)
 		return
 	}
 	var legend []string
 	for i, f := range study.Foods {
 		legend = append(legend, fmt.Sprintf("%d %s", i+1, f.ID))
 	}
-	p.line("  [n] is a test of food n: %s.", strings.Join(legend, ", "))
+	p.line("  [n] is a test of food n: %s.%s", strings.Join(legend, ", "), runIn)
 }
 
 func yearMonth(d protocol.Date) (int, time.Month) {
