@@ -2,7 +2,9 @@ package protocol
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"mealtrial/stats/exact"
 )
@@ -82,7 +84,8 @@ func (s *Study) compareEvents(q Question, counted []Response, out *OutcomeAnswer
 	out.Estimate = some(float64(all.EventsA)/float64(all.TrialsA) - float64(all.EventsB)/float64(all.TrialsB))
 	var used []exact.Table
 	pairs := true
-	for _, t := range tables {
+	for _, block := range slices.Sorted(maps.Keys(tables)) { // so that a p has the same last digit each time
+		t := tables[block]
 		if t.TrialsA > 0 && t.TrialsB > 0 {
 			used = append(used, t)
 			pairs = pairs && t.TrialsA == 1 && t.TrialsB == 1
@@ -93,7 +96,7 @@ func (s *Study) compareEvents(q Question, counted []Response, out *OutcomeAnswer
 		return
 	}
 	switch {
-	case len(tables) == 1:
+	case len(used) == 1:
 		out.Test = "Fisher's exact test"
 	case pairs:
 		out.Test = "McNemar's exact test of the blocks in which the two differ"

@@ -234,7 +234,18 @@ func (f *Folder) timeOf(r Response) Clock {
 	return c
 }
 
-const likeWater = "not distinguishable from plain water"
+const notDistinguishable = "not distinguishable from "
+
+// words say what the foods are held against.
+func (s FloorSource) words() string {
+	switch s {
+	case FromFasting:
+		return "a stretch without food"
+	case FromNoise:
+		return "the noise of the sensor"
+	}
+	return "plain water"
+}
 
 // against holds the mean of a food, in the model of the analysis, against the values
 // without food, which have a spread of their own:
@@ -265,19 +276,19 @@ func (o *Floor) against(s *Study, food int, m models, without []float64) FloorFo
 	if o.Source == FromNoise || of.SE == nil {
 		out.Text = "no interval: " + map[bool]string{true: "it takes tests without food to hold it against", false: "there is no spread of repeated tests"}[o.Source == FromNoise]
 		if out.Small == out.Tests {
-			out.Text = likeWater + ": every test lies within the floor"
+			out.Text = notDistinguishable + o.Source.words() + ": every test lies within the floor"
 		}
 		return out
 	}
 	limits := o.limits(float64(*out.Difference), float64(*of.SE), m.main.meanDF(s, food), without, s.Level)
 	out.Low, out.High, out.Distinguishable = some(limits.Low), some(limits.High), limits.Low > 0
 	switch {
+	case limits.High < 0:
+		out.Text = "below " + o.Source.words()
 	case !out.Distinguishable:
-		out.Text = likeWater
-	case o.Source == FromFasting:
-		out.Text = "above a stretch without food"
+		out.Text = notDistinguishable + o.Source.words()
 	default:
-		out.Text = "above plain water"
+		out.Text = "above " + o.Source.words()
 	}
 	return out
 }
@@ -333,6 +344,6 @@ func (a *Analysis) floorDoubts() {
 			continue
 		}
 		a.Warnings = append(a.Warnings, fmt.Sprintf("After %s the %s is %s (%s above the floor, %s interval %s to %s %s): a ratio to it, or a ranking of such small responses, says little.",
-			o.Food, a.Endpoint.Name.Words(), likeWater, rough(float64(*o.Difference)), Percent(float64(a.Floor.Level)), rough(float64(*o.Low)), rough(float64(*o.High)), a.Endpoint.Unit))
+			o.Food, a.Endpoint.Name.Words(), o.Text, rough(float64(*o.Difference)), Percent(float64(a.Floor.Level)), rough(float64(*o.Low)), rough(float64(*o.High)), a.Endpoint.Unit))
 	}
 }

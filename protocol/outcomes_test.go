@@ -284,3 +284,24 @@ func TestOutcomesReadBack(t *testing.T) {
 		}
 	})
 }
+
+// The blocks of an event are added up in their order: the same study gives the same
+// p-value to the last digit.
+func TestEventsAreDeterministic(t *testing.T) {
+	s := &Study{Foods: []Food{{ID: "a"}, {ID: "b"}}, Level: 0.95}
+	var counted []Response
+	for i := range 60 {
+		counted = append(counted, Response{food: i % 2, Block: 1 + i/7, Value: some(float64(i * i % 11 % 2))})
+	}
+	var first OutcomeAnswer
+	for i := range 300 {
+		var out OutcomeAnswer
+		s.compareEvents(newQuestion("a", "b"), counted, &out)
+		if i == 0 {
+			first = out
+		}
+		if *out.P != *first.P || *out.Smallest != *first.Smallest {
+			t.Fatalf("%v, then %v", float64(*first.P), float64(*out.P))
+		}
+	}
+}

@@ -43,35 +43,48 @@ const watched = 4 * 60
 // beyond it.
 type crossing struct {
 	text, advice string
+	crossed      bool
 	worst        readings.Reading
+	beyond       float64 // how far worst is beyond the limit
 }
 
 // crossed returns which glucose limits readings cross.
 func crossed(near []readings.Reading, unit readings.Unit) (out []crossing) {
 	low := crossing{text: fmt.Sprintf("glucose below %g", lowGlucose[unit]), advice: lowAdvice}
 	high := crossing{text: fmt.Sprintf("glucose above %g", highGlucose[unit]), advice: topAdvice}
-	isLow, isHigh := false, false
 	for _, x := range near {
-		if x.Glucose < lowGlucose[unit] && x.Limit != readings.AboveRange && (!isLow || x.Glucose < low.worst.Glucose) {
-			isLow, low.worst = true, x
-		}
-		if x.Glucose > highGlucose[unit] && x.Limit != readings.BelowRange && (!isHigh || x.Glucose > high.worst.Glucose) {
-			isHigh, high.worst = true, x
-		}
+		low.see(x, readings.BelowRange, lowGlucose[unit]-x.Glucose)
+		high.see(x, readings.AboveRange, x.Glucose-highGlucose[unit])
 	}
-	if isLow {
-		out = append(out, low)
-	}
-	if isHigh {
-		out = append(out, high)
+	for _, c := range []crossing{low, high} {
+		if c.crossed {
+			out = append(out, c)
+		}
 	}
 	return out
+}
+
+// see takes over a reading that lies beyond the limit: by some amount, or at the end
+// of the sensor's range on that side. What LOW and HIGH stand for in the curve is only
+// a bound, such as the lowest number that was reported, so its size says nothing here.
+func (c *crossing) see(x readings.Reading, end readings.Limit, beyond float64) {
+	ended := x.Limit == end
+	if !ended && (x.Limit != readings.NotLimited || beyond <= 0) {
+		return
+	}
+	further := beyond > c.beyond && c.worst.Limit == readings.NotLimited
+	if ended {
+		further = c.worst.Limit != end
+	}
+	if !c.crossed || further {
+		c.crossed, c.worst, c.beyond = true, x, beyond
+	}
 }
 
 // words name the limit, the reading and when it was.
 func (c crossing) words(s *Study) string {
 	at := c.worst.Time.In(s.Zone).Format("15:04")
-	if c.worst.Limit != readings.NotLimited || c.worst.Glucose == 0 {
+	if c.worst.Limit != readings.NotLimited {
 		return fmt.Sprintf("%s %s (at the sensor's limit at %s)", c.text, s.Endpoint.GlucoseUnit, at)
 	}
 	return fmt.Sprintf("%s %s (%s at %s)", c.text, s.Endpoint.GlucoseUnit, plain(c.worst.Glucose), at)

@@ -6,6 +6,7 @@
 package rank
 
 import (
+	"maps"
 	"math"
 	"slices"
 )
@@ -111,7 +112,8 @@ func Stratified(blocks []Block) Test {
 	}
 	distance := func(w int) float64 { return math.Abs(float64(w) - 2*mean) }
 	p, most, atMost := 0.0, 0.0, 0.0
-	for w, share := range ways {
+	for _, w := range inOrder(ways) { // so that a p has the same last digit each time
+		share := ways[w]
 		if distance(w) >= distance(far)-1e-9 {
 			p += share
 		}
@@ -152,10 +154,13 @@ func subsetSums(ranks []float64, k int) map[int]float64 {
 
 func convolve(a, b map[int]float64) map[int]float64 {
 	out := map[int]float64{}
-	for x, p := range a {
-		for y, q := range b {
-			out[x+y] += p * q
+	sums := inOrder(b)
+	for _, x := range inOrder(a) {
+		for _, y := range sums {
+			out[x+y] += a[x] * b[y]
 		}
 	}
 	return out
 }
+
+func inOrder(shares map[int]float64) []int { return slices.Sorted(maps.Keys(shares)) }

@@ -90,3 +90,14 @@ func TestMidranks(t *testing.T) {
 	}()
 	Midranks([]float64{math.NaN()})
 }
+
+// The same blocks give the same p to the last digit, however often they are asked.
+func TestStratifiedIsDeterministic(t *testing.T) {
+	blocks := []Block{{[]float64{1, 4, 4}, []float64{2, 3, 4, 7}}, {[]float64{5, 2}, []float64{2, 6, 6}}, {[]float64{1, 9, 3}, []float64{8, 8, 4}}}
+	first := Stratified(blocks)
+	for range 300 {
+		if again := Stratified(blocks); again != first {
+			t.Fatalf("%v, then %v", first, again)
+		}
+	}
+}
