@@ -2,6 +2,7 @@ package protocol
 
 import (
 	"crypto/sha256"
+	"errors"
 	"fmt"
 
 	"mealtrial/protocol/problem"
@@ -143,6 +144,10 @@ func (f *Folder) RecordLook(a *Analysis, made Date) error {
 		}
 		return f.write(store.File{Name: LedgerFile, Data: append(old, entry...)})
 	})
+	var problems problem.List
+	if err != nil && !errors.As(err, &problems) {
+		return fmt.Errorf("this look could not be noted in %s, so no answers are shown: %w", LedgerFile, err)
+	}
 	if err != nil {
 		return err
 	}

@@ -245,6 +245,19 @@ func (s *Study) placeBlocks(rest []remainder, places []place) (blocks []design.B
 	return blocks
 }
 
+// alternating tells whether two blocks, one after the other, hold the same two foods,
+// as after a retest of one question. With no food on two consecutive tests each
+// would have the order of the one before it, and hardly any draw would fit.
+func alternating(rest []remainder) bool {
+	for i := 1; i < len(rest); i++ {
+		a, b := slices.Sorted(slices.Values(rest[i-1].contents)), slices.Sorted(slices.Values(rest[i].contents))
+		if len(a) == 2 && slices.Equal(a, b) {
+			return true
+		}
+	}
+	return false
+}
+
 func sizesOf(rest []remainder) (sizes []int) {
 	for _, r := range rest {
 		sizes = append(sizes, len(r.contents))

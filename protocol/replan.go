@@ -258,6 +258,7 @@ func (f *Folder) drawRemainder(rest []remainder, from, until Date, seed uint64, 
 	}
 	p = design.Problem{Treatments: len(s.Foods), Washout: s.Plan.Washout, Blocks: s.placeBlocks(rest, places), Held: f.held()}
 	s.restrict(&p)
+	p.NoRepeat = p.NoRepeat && !alternating(rest)
 	p.Wanted = slices.DeleteFunc(p.Wanted, func(d int) bool { return d < int(from) })
 	if balanced && (s.Plan.CarryOver || s.Plan.Trend) {
 		if p, err = design.Balance(p, s.Plan.CarryOver, s.Plan.Trend); err != nil {

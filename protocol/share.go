@@ -35,9 +35,8 @@ var sharedKeys = map[string]bool{
 type Share struct {
 	Files   []store.File
 	Dropped []string // sentences for people
-	// Checked tells that the copy was analysed and gave the same numbers; a masked
-	// study cannot be analysed yet.
-	Checked bool
+	Checked bool     // the copy was analysed and gave the same numbers
+	Why     string   // it was not; a sentence for people
 }
 
 // Share makes a copy of the study without notes, times of day and names beyond what
@@ -84,10 +83,17 @@ func (f *Folder) Share() (*Share, error) {
 		}
 		s.Files = append(s.Files, store.File{Name: LedgerFile, Data: ledger})
 	}
-	if f.Masked() {
+	switch counts := slices.ContainsFunc(responses, func(r Response) bool { return r.Counts() }); {
+	case f.Masked():
 		s.Dropped = append(s.Dropped, "the key: the foods are still masked, and the copy has their codes only")
-	} else if s.Checked, err = f.sameNumbers(shared); err != nil {
-		return nil, err
+		s.Why = "The foods are masked, so neither the study nor the copy can be analysed yet."
+	case !counts:
+		s.Why = "No test counts yet, so neither the study nor the copy can be analysed."
+	default:
+		if err := f.sameNumbers(shared); err != nil {
+			return nil, err
+		}
+		s.Checked = true
 	}
 	s.Files = append(s.Files, store.File{Name: SharedFile, Data: s.text(f)})
 	return s, nil
@@ -246,28 +252,25 @@ func (a *Analysis) compared() any {
 		a.Questions, a.Looks, a.Family, a.Robustness, len(a.Excluded), a.Seed, a.Randomised, a.Schedules, a.Lock}
 }
 
-// sameNumbers analyses a study and its copy.
-func (f *Folder) sameNumbers(shared *Folder) (checked bool, err error) {
-	if len(f.Log.Tests) == 0 {
-		return true, nil
-	}
+// sameNumbers analyses a study and its copy, and refuses a copy with other numbers.
+func (f *Folder) sameNumbers(shared *Folder) error {
 	mine, err := f.Analyse()
 	if err != nil {
-		return false, err
+		return err
 	}
 	theirs, err := shared.Analyse()
 	if err != nil {
-		return false, fmt.Errorf("the copy cannot be analysed: %w", err)
+		return fmt.Errorf("the copy cannot be analysed: %w", err)
 	}
 	a, err1 := json.Marshal(mine.compared())
 	b, err2 := json.Marshal(theirs.compared())
 	if err := errors.Join(err1, err2); err != nil {
-		return false, err
+		return err
 	}
 	if !reflect.DeepEqual(a, b) {
-		return false, errors.New("the copy without times, names and notes gives other numbers than the study, so it was not written: this version does not know how to share a study of this kind")
+		return errors.New("the copy without times, names and notes gives other numbers than the study, so it was not written: this version does not know how to share a study of this kind")
 	}
-	return true, nil
+	return nil
 }
 
 func (s *Share) text(f *Folder) []byte {
@@ -279,7 +282,7 @@ func (s *Share) text(f *Folder) []byte {
 	if s.Checked {
 		b.WriteString("\nThe copy was analysed when it was made, and gave the same numbers: see mealtrial analyse.\n")
 	} else {
-		b.WriteString("\nThe foods are masked, so neither the study nor the copy can be analysed yet.\n")
+		b.WriteString("\n" + s.Why + "\n")
 	}
 	b.WriteString("Dates, the ids of foods and the kind of sensor are in it: look at the files before giving them away.\n")
 	return []byte(b.String())

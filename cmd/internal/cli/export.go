@@ -63,7 +63,7 @@ func runShare(s Streams, dir, into string) error {
 	if copied.Checked {
 		_, err = fmt.Fprintln(s.Out, "The copy was analysed and gives the same numbers.")
 	} else {
-		_, err = fmt.Fprintln(s.Out, "The foods are masked, so neither the study nor the copy can be analysed yet.")
+		_, err = fmt.Fprintln(s.Out, copied.Why)
 	}
 	return err
 }

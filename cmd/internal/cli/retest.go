@@ -73,7 +73,11 @@ func runRetest(s Streams, dir string, o retestOptions) error {
 
 func applyRetest(s Streams, f *protocol.Folder, advice *protocol.Retest, from, today protocol.Date, o retestOptions) error {
 	if len(advice.Apply) == 0 {
-		return usagef("--apply: found no test that the advice asks for; see mealtrial retest")
+		mend := "see mealtrial retest"
+		if len(advice.Repeat) > 0 {
+			mend = "the tests that did not count are laid out again by mealtrial replan"
+		}
+		return usagef("--apply: found no test that the advice asks for; %s", mend)
 	}
 	f.ApplyRetest(advice)
 	again, err := f.Replan(from, today, o.who, "retest of open questions", 0)

@@ -214,6 +214,24 @@ func TestSharedCopyOfAMaskedStudyHoldsNoKey(t *testing.T) {
 	}
 }
 
+// A study of which no test counts is shared, and nothing is said of its numbers.
+func TestSharedCopyWithoutATestThatCounts(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, protocol.StudyFile, "foods: [rye, oats]\nplan: {start: 2027-01-11, until: 2027-03-20}\n")
+	sharedOutput(t, "plan", dir)
+	for _, log := range []string{"", "{date: 2027-01-11, food: rye, value: 3, exclude: fell ill}\n"} {
+		put(t, dir, protocol.LogFile, log)
+		if log == "" {
+			_ = os.Remove(filepath.Join(dir, protocol.LogFile))
+		}
+		copied := filepath.Join(t.TempDir(), "copy")
+		const want = "No test counts yet, so neither the study nor the copy can be analysed."
+		if out := sharedOutput(t, "export", dir, "--share", copied); !strings.Contains(out, want) || !strings.Contains(contents(t, copied)[protocol.SharedFile], want) {
+			t.Errorf("%q: %s", log, out)
+		}
+	}
+}
+
 func TestShareRefuses(t *testing.T) {
 	dir := t.TempDir()
 	sharedOutput(t, "demo", "--dir", dir)
