@@ -163,10 +163,9 @@ func (f *Folder) HeldBack(planned []PlannedTest) error {
 		if l.LookedAt != "" || !slices.ContainsFunc(planned, func(t PlannedTest) bool { return t.Food == l.Food }) {
 			continue
 		}
-		when := "--date " + l.Date.String()
 		problems = append(problems, problem.Problem{File: LogFile, Line: l.line, Field: fmt.Sprintf("test %s %s", l.key, l.Food),
 			Found: fmt.Sprintf("%s, which nobody has looked at", l.Found), Expected: "that it was looked at before " + l.Food + " is tested again",
-			Mend: l.Advice + fmt.Sprintf("; then say so: mealtrial record %s --looked-at \"what was done\"", when)})
+			Mend: l.Advice + fmt.Sprintf("; then say so: mealtrial record %s --looked-at \"what was done\"", f.Log.flags(l.Date, l.key))})
 	}
 	return problems.Err()
 }

@@ -84,7 +84,9 @@ func applyRetest(s Streams, f *protocol.Folder, advice *protocol.Retest, from, t
 	if err != nil {
 		return err
 	}
-	if err := again.Save(); err != nil {
+	err = again.Save()
+	tell(s, f)
+	if err != nil {
 		return err
 	}
 	say(s, "wrote %s", filepath.Join(f.Dir, protocol.ScheduleFile))
