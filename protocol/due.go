@@ -61,7 +61,7 @@ func (f *Folder) outcomesBy(test, day Date) (out []Outcome) {
 
 // called names a food for people; in a masked schedule only its code is known.
 func (f *Folder) called(food string) string {
-	if i := f.Study.Food(food); i >= 0 {
+	if i := f.Study.Served(food); i >= 0 {
 		return f.Study.Foods[i].Name
 	}
 	return "code " + food

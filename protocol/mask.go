@@ -59,6 +59,22 @@ func (k Key) nextCode(study *Study) string {
 	}
 }
 
+// clash refuses, with a problem.List, a food that came after the masking and whose id
+// is a code already.
+func (k Key) clash(study *Study) error {
+	known := map[string]bool{}
+	for _, id := range k.Foods {
+		known[id] = true
+	}
+	for _, f := range study.Foods {
+		if _, code := k.Foods[f.ID]; code && !known[f.ID] {
+			return problem.List{{File: StudyFile, Field: "foods", Found: fmt.Sprintf("the new id %q, which is a code of the masked schedule", f.ID),
+				Expected: "an id that is no code, as nobody could tell which of the two was meant", Mend: "give the food another id"}}
+		}
+	}
+	return nil
+}
+
 // encoded returns the schedule with codes for foods and without its seeds, which
 // go into the key, as do codes for foods that have none yet.
 func (s *Schedule) encoded(key *Key, study *Study) *Schedule {

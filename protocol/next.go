@@ -153,7 +153,7 @@ func (s *Study) sensorNear(d Date) Sensor {
 func (f *Folder) instruct(n *Next) {
 	s := f.Study
 	food := Food{ID: n.Test.Food, Name: "code " + n.Test.Food}
-	if i := s.Food(n.Test.Food); i >= 0 {
+	if i := s.Served(n.Test.Food); i >= 0 {
 		food = s.Foods[i]
 	}
 	n.Name, n.Portion, n.Prepare = food.Name, food.Portion, food.Preparation

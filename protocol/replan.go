@@ -52,6 +52,9 @@ func (f *Folder) Replan(from, made Date, who, why string, seed uint64) (*Replann
 			return nil, err
 		}
 		open = f.revealed(key)
+		if err := key.clash(f.Study); err != nil {
+			return nil, err
+		}
 	}
 	amendment := Amendment{Made: made, From: from, Who: who, Why: why, Seed: seed, StudyDigest: f.Study.Digest}
 	for _, i := range f.extra {

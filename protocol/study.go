@@ -147,6 +147,15 @@ func (s *Study) Food(id string) int {
 	return -1
 }
 
+// Served returns the index in Foods of the food that a schedule names, or −1 where
+// it names a code of which the food is not to be known.
+func (s *Study) Served(word string) int {
+	if s.masked {
+		return -1
+	}
+	return s.Food(word)
+}
+
 // Reference returns the index of the reference food, or −1 where there is none.
 func (s *Study) Reference() int {
 	for i, f := range s.Foods {

@@ -138,7 +138,7 @@ func (n *newEntry) askWhich() error {
 	}
 	if d != nil && d.Planned != nil {
 		n.food, n.time = d.Planned.Food, d.Planned.Time.String()
-		if i := n.f.Study.Food(n.food); i >= 0 {
+		if i := n.f.Study.Served(n.food); i >= 0 {
 			n.ate = n.f.Study.Foods[i].Portion
 		}
 	}

@@ -41,7 +41,7 @@ func Schedule(w io.Writer, study *protocol.Study, s *protocol.Schedule) error {
 // foodOf returns the food of a planned test; in a masked schedule only its code
 // is known.
 func foodOf(study *protocol.Study, t protocol.PlannedTest) protocol.Food {
-	if i := study.Food(t.Food); i >= 0 {
+	if i := study.Served(t.Food); i >= 0 {
 		return study.Foods[i]
 	}
 	return protocol.Food{ID: t.Food, Name: "food " + t.Food}
