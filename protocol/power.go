@@ -277,9 +277,9 @@ func (p *Power) warn(s *Study) {
 // chance writes a probability as a whole percentage.
 func chance(p float64) string {
 	switch {
-	case p < 0.005:
+	case p <= 0.005: // half a point would round to 0
 		return "below 1 %"
-	case p > 0.995:
+	case p >= 0.995:
 		return "above 99 %"
 	}
 	return fmt.Sprintf("%.0f %%", 100*p)

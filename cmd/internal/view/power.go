@@ -99,9 +99,9 @@ func (p *printer) stops(r *protocol.Power) {
 
 func chance(x float64) string {
 	switch {
-	case x > 0 && x < 0.005:
+	case x > 0 && x <= 0.005: // half a point would round to 0
 		return "<1 %"
-	case x < 1 && x > 0.995:
+	case x < 1 && x >= 0.995:
 		return ">99 %"
 	}
 	return fixed(100*x, 0) + " %"
