@@ -21,7 +21,7 @@ const SharedFile = "SHARED.txt"
 // here stays at home: titles and names, labels, answers about health, the zone, the
 // layout of the sensor's files, and every key of which this list does not know.
 var sharedKeys = map[string]bool{
-	"format": true, "endpoint": true, "endpoint.*": true, "endpoint.smoothing.*": true, "endpoint.secondary.*": true, "quality": true, "quality.*": true, "margin": true, "level": true,
+	"format": true, "endpoint": true, "endpoint.*": true, "endpoint.smoothing.*": true, "quality": true, "quality.*": true, "margin": true, "level": true,
 	"foods": true, "foods.id": true, "foods.role": true, "foods.repeats": true, "foods.from": true, "foods.until": true, "foods.opened": true, "foods.keeps": true,
 	"questions": true, "questions.ask": true, "questions.primary": true, "looks": true, "looks.*": true,
 	"blocks": true, "ratio_scale": true, "spread_by_food": true, "sensor": true, "spread": true, "spread.*": true,
@@ -50,6 +50,7 @@ func (f *Folder) Share() (*Share, error) {
 		"times of day, notes, what was eaten, and the words of deviations and exclusions",
 		"comments, titles, the full names, portions, preparations and labels of foods, the answers about safety, the names of calendars and of earlier studies",
 	}}
+	s.Dropped = append(s.Dropped, f.unshared()...)
 	responses, problems := f.Responses()
 	if len(problems) > 0 {
 		return nil, problems
@@ -99,6 +100,23 @@ func (f *Folder) Share() (*Share, error) {
 	return s, nil
 }
 
+// unshared names results of this study that its copy cannot give.
+func (f *Folder) unshared() (dropped []string) {
+	if len(f.Study.Outcomes) > 0 {
+		dropped = append(dropped, "the secondary outcomes and their values: the copy has no results of them")
+	}
+	if len(f.Study.Endpoint.Secondary) > 0 {
+		dropped = append(dropped, "the secondary endpoints, as they are of the curves: the copy has no results of them")
+	}
+	if len(f.Safety()) > 0 {
+		dropped = append(dropped, "the safety lines: that the copy shows none does not say that there were none")
+	}
+	if slices.ContainsFunc(f.Log.Tests, func(t Test) bool { return len(t.Happened) > 0 }) {
+		dropped = append(dropped, "what happened on the days of the tests")
+	}
+	return dropped
+}
+
 // sharedStudy rewrites the study file with the keys that are shared.
 func (f *Folder) sharedStudy(s *Share) ([]byte, error) {
 	data, err := f.readSame(StudyFile, f.Study.whole)
@@ -119,6 +137,8 @@ func (f *Folder) sharedStudy(s *Share) ([]byte, error) {
 		case path == "plan.busy":
 			busy := f.busyDays()
 			return len(busy) > 0, "[" + strings.Join(busy, ", ") + "]"
+		case path == "endpoint.secondary", path == "quality.sensors": // of the curves, which are not shared; sensors have names
+			return false, ""
 		case path == "spread.study":
 			return true, "earlier study"
 		case path == "zone", path == "plan.time", path == "plan.tolerance", path == "plan.fast":

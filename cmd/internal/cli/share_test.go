@@ -169,6 +169,28 @@ func TestSharedCopyGivesTheSameNumbers(t *testing.T) {
 	}
 }
 
+// What hangs on the curves or on notes is named as left out; the names of sensors stay
+// at home, and the copy of a study that smooths its curves says so as the study does.
+func TestSharedCopySaysWhatItCannotGive(t *testing.T) {
+	from, dir, copied := t.TempDir(), filepath.Join(t.TempDir(), "study"), filepath.Join(t.TempDir(), "copy")
+	put(t, from, protocol.StudyFile, strings.NewReplacer("busy: [secret.ics, 2027-02-03], ", "", "margin: 8\n",
+		"margin: 8\nquality: {max_gap: 20m, sensors: [secret-serial]}\noutcomes: [{id: secret-itch, kind: rating}]\n"+
+			"endpoint: {smoothing: {median: 3}, secondary: [iauc, {name: time_above, level: 140}]}\n").Replace(sharedStudy))
+	sharedOutput(t, "plan", from)
+	sharedOutput(t, "rehearse", from, "--truth", "bread=50,rye=40,oats=30", "--dir", dir)
+	sharedOutput(t, "export", dir, "--share", copied)
+	leaks(t, copied)
+	text := contents(t, copied)[protocol.SharedFile]
+	for _, want := range []string{"the secondary outcomes and their values", "the secondary endpoints, as they are of the curves"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%s does not say %q:\n%s", protocol.SharedFile, want, text)
+		}
+	}
+	if diff := cmp.Diff(numbersOf(t, dir), numbersOf(t, copied)); diff != "" {
+		t.Error(diff)
+	}
+}
+
 // masked is a study with a masked schedule and values by codes.
 func masked(t *testing.T) string {
 	dir := t.TempDir()
