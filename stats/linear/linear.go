@@ -256,12 +256,3 @@ func (f *Fit) coordinates(c []float64) ([]float64, error) {
 	}
 	return weights, nil
 }
-
-// Fitted returns the fitted values y − Residual.
-func (f *Fit) Fitted(y []float64) []float64 {
-	fitted := make([]float64, len(y))
-	for i := range y {
-		fitted[i] = y[i] - f.Residual[i]
-	}
-	return fitted
-}
