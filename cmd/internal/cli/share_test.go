@@ -174,14 +174,18 @@ func TestSharedCopyGivesTheSameNumbers(t *testing.T) {
 func TestSharedCopySaysWhatItCannotGive(t *testing.T) {
 	from, dir, copied := t.TempDir(), filepath.Join(t.TempDir(), "study"), filepath.Join(t.TempDir(), "copy")
 	put(t, from, protocol.StudyFile, strings.NewReplacer("busy: [secret.ics, 2027-02-03], ", "", "margin: 8\n",
-		"margin: 8\nquality: {max_gap: 20m, sensors: [secret-serial]}\noutcomes: [{id: secret-itch, kind: rating}]\n"+
+		"margin: 8\nquality: {max_gap: 20m, sensors: [secret-serial]}\noutcomes: [{id: secret-itch, kind: rating}, {id: ketones, kind: ketones}]\n"+
 			"endpoint: {smoothing: {median: 3}, secondary: [iauc, {name: time_above, level: 140}]}\n").Replace(sharedStudy))
 	sharedOutput(t, "plan", from)
 	sharedOutput(t, "rehearse", from, "--truth", "bread=50,rye=40,oats=30", "--dir", dir)
+	log := contents(t, dir)[protocol.LogFile]
+	date := regexp.MustCompile(`\d{4}-\d{2}-\d{2}`).FindString(log)
+	put(t, dir, protocol.LogFile, log+"---\n{date: "+date+", outcomes: {ketones: 3.5, secret-itch: 2}, happened: [\"08:10 eating: secret toast\"]}\n")
 	sharedOutput(t, "export", dir, "--share", copied)
 	leaks(t, copied)
 	text := contents(t, copied)[protocol.SharedFile]
-	for _, want := range []string{"the secondary outcomes and their values", "the secondary endpoints, as they are of the curves"} {
+	for _, want := range []string{"the secondary outcomes and their values", "the secondary endpoints, as they are of the curves",
+		"does not say that there were none", "what happened on the days of the tests"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%s does not say %q:\n%s", protocol.SharedFile, want, text)
 		}
