@@ -11,7 +11,7 @@ import (
 // A floor is written with two significant digits, a chance never as none or certain.
 // Roundings by hand.
 func TestNumbersInSentences(t *testing.T) {
-	for x, want := range map[float64]string{0: "0", 0.0123: "0.012", 4.75: "4.8", 5.24: "5.2", -1.84: "-1.8", 9.96: "10", 12.4: "12", 123: "120", 996: "1000", 0.996: "1"} {
+	for x, want := range map[float64]string{0: "0", 0.0123: "0.012", 4.75: "4.8", 5.24: "5.2", -1.84: "−1.8", 9.96: "10", 12.4: "12", 123: "120", 996: "1000", 0.996: "1"} {
 		if got := rough(x); got != want {
 			t.Errorf("rough(%v) = %s, want %s", x, got, want)
 		}

@@ -7,7 +7,7 @@ import (
 )
 
 // A drift of the responses is told per week. R 4.2.2: 7 times the coefficient of the day
-// in lm(y ~ f + d) is 5.325, with p far below 0.001.
+// in lm(y ~ f + d) is 5.325.
 func TestDriftIsToldPerWeek(t *testing.T) {
 	s := study(t, "foods: [a, b]\n")
 	var log strings.Builder

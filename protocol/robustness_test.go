@@ -69,7 +69,7 @@ func TestRobustnessAgainstR(t *testing.T) {
 			for i, got := range []*Number{w.Estimate, w.Low, w.High} {
 				near(t, fmt.Sprintf("%s, %s, %d", table.question, w.Way, i), float64(*got), want[i], tolerance*max(1, want[2]))
 			}
-			if w.Way == "tests correlated with the one before" && w.Note != fmt.Sprintf("correlation of residuals %.2f", ref.Rho) {
+			if w.Way == "tests correlated with the one before" && w.Note != strings.ReplaceAll(fmt.Sprintf("correlation of residuals %.2f", ref.Rho), "-", "−") {
 				t.Errorf("%s: %s, want %.2f", w.Way, w.Note, ref.Rho)
 			}
 		}
