@@ -159,10 +159,13 @@ func (f *Folder) judgeClaim(c *Claim, m models, levels Levels, anytime bool) {
 	case ClaimUnder:
 		q.Kind, q.Limit = Below, float64(c.Value)
 	}
-	declared := slices.ContainsFunc(s.Questions, func(o Question) bool {
+	same := func(o Question) bool {
 		return o.A == q.A && o.B == q.B || q.B != "" && o.A == q.B && o.B == q.A
-	})
-	c.Later = !declared
+	}
+	declared := slices.ContainsFunc(s.Questions, same)
+	// A ratio of two foods whose difference was declared has the level of the
+	// differences, but is another question.
+	c.Later = !slices.ContainsFunc(s.Questions, func(o Question) bool { return same(o) && (o.Kind == Ratio) == (q.Kind == Ratio) })
 	answer := m.answer(s, q)
 	if answer.Method == methodNone {
 		c.Why = answer.Missing
