@@ -124,3 +124,10 @@ func TestLimitsOfSafetyLines(t *testing.T) {
 		}
 	}
 }
+
+// Thresholds are kept in mg/dL. A mole of glucose weighs 180.156 g (IUPAC's atomic weights
+// for C6H12O6), so 1 mg/dL is 10/180.156 mmol/L.
+func TestThresholdsInTheUnitOfTheStudy(t *testing.T) {
+	near(t, "mg/dL", study(t, "foods: [a, b]\n").perUnit(), 1, 0)
+	near(t, "mmol/L", study(t, "endpoint: {name: peak_rise, unit: mmol/L}\nfoods: [a, b]\n").perUnit(), 10/180.156, 2e-5)
+}

@@ -29,7 +29,7 @@ was entered before stays marked as masked.`,
 			if err != nil {
 				return err
 			}
-			_, err = fmt.Fprintf(s.Out, "unmasked at %s, after %d logged tests; see mealtrial analyse\n", f.Schedule.Unmasked, len(f.Log.Tests))
+			_, err = fmt.Fprintf(s.Out, "unmasked at %s, after %s; see mealtrial analyse\n", f.Schedule.Unmasked, protocol.Count(len(f.Log.Tests), "logged test", "logged tests"))
 			return err
 		},
 	}
